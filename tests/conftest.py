@@ -1,0 +1,91 @@
+"""What every test may ask for: an empty store address on either engine, and a run in which nothing is skipped.
+
+KITTRACK_TEST_POSTGRESQL   URL of a server on which databases may be made and dropped; without it a
+                           throw-away server is started where one is installed.
+KITTRACK_NO_SKIPS=1        a session with a skipped test fails and names it. CI sets it.
+"""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests import postgresql_server
+
+_skipped = pytest.StashKey[list[str]]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.stash[_skipped] = []
+    config.pluginmanager.register(_SkipWatch(config), "kittrack-skip-watch")
+
+
+class _SkipWatch:
+    """Counts what was skipped, and fails the session for it when KITTRACK_NO_SKIPS is 1."""
+
+    def __init__(self, config: pytest.Config) -> None:
+        self._config = config
+        self._skips = config.stash[_skipped]
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        if report.skipped and not hasattr(report, "wasxfail"):
+            self._skips.append(report.nodeid)
+
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        if report.skipped:
+            self._skips.append(report.nodeid)
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_sessionfinish(self, session: pytest.Session) -> None:
+        if self._refuses and session.exitstatus == pytest.ExitCode.OK:
+            session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+    def pytest_terminal_summary(self, terminalreporter: pytest.TerminalReporter) -> None:
+        if self._refuses:
+            terminalreporter.write_line(
+                f"KITTRACK_NO_SKIPS: {len(self._skips)} skipped, none may be: {', '.join(self._skips)}",
+                red=True,
+            )
+
+    @property
+    def _refuses(self) -> bool:
+        return os.environ.get("KITTRACK_NO_SKIPS") == "1" and bool(self._skips)
+
+
+@pytest.fixture(scope="session")
+def postgresql_url() -> Iterator[str]:
+    """The URL of a server's maintenance database; skips where there is no server."""
+    given = os.environ.get("KITTRACK_TEST_POSTGRESQL")
+    if given:
+        yield given
+        return
+    if postgresql_server.binaries() is None:
+        pytest.skip("no PostgreSQL: KITTRACK_TEST_POSTGRESQL is not set and no server is installed")
+    folder = postgresql_server.temporary_folder()
+    try:
+        yield postgresql_server.start(folder)
+    finally:
+        postgresql_server.stop(folder)
+
+
+@pytest.fixture
+def fresh_postgresql_url(postgresql_url: str) -> Iterator[str]:
+    """The URL of a new, empty PostgreSQL database, dropped after the test."""
+    url = postgresql_server.create_database(postgresql_url)
+    yield url
+    postgresql_server.drop_database(postgresql_url, url)
+
+
+@pytest.fixture(
+    params=[
+        pytest.param("sqlite", id="sqlite"),
+        pytest.param("postgresql", id="postgresql", marks=pytest.mark.postgresql),
+    ]
+)
+def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of a store that does not exist yet, once on each engine."""
+    if request.param == "sqlite":
+        return f"sqlite://{tmp_path / 'store.kittrack'}"
+    url: str = request.getfixturevalue("fresh_postgresql_url")
+    return url
