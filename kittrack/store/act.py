@@ -1,0 +1,237 @@
+"""Reading a store, and the one way of writing to it: an act.
+
+An act is one transaction and one event. Every row it inserts or changes is written through it, so that
+the event carries each of them as a statement and the whole store is a fold over its events and movements
+(fold.py). Source: design 2, A3.
+"""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
+from typing import Any, TypeVar
+
+from kittrack.domain import codes
+from kittrack.domain.ledger import Condition
+from kittrack.errors import BadInput, Conflict, NotFound
+from kittrack.store.records import CACHES, Event, Movement, Person, Record
+from kittrack.store.tables import columns, insert_sql, select_sql
+
+R = TypeVar("R", bound=Record)
+
+GENESIS = "0" * 64
+"""What stands for the hash before the first event."""
+
+
+def instant_text(at: datetime) -> str:
+    """An aware instant as the store keeps it: UTC, microseconds, "Z"."""
+    if at.tzinfo is None:
+        raise BadInput("the time has no offset from UTC; give it with one", field="at")
+    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+
+
+def read_instant_text(text: str) -> datetime:
+    """The aware instant that `instant_text` wrote."""
+    return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True)
+class Slot:
+    """Where stock is and in which condition; `piece_id` for a thing with an identity of its own."""
+
+    place_id: int
+    condition: str
+    piece_id: int | None = None
+
+    def on(self, condition: Condition) -> "Slot":
+        """The same place and piece in another condition."""
+        return replace(self, condition=condition.value)
+
+    def at_place(self, place_id: int) -> "Slot":
+        """The same condition and piece in another place."""
+        return replace(self, place_id=place_id)
+
+
+class Reading:
+    """Questions to a store inside one transaction: they all see the same moment."""
+
+    def __init__(self, database: Any, *, engine: str) -> None:
+        self._database = database
+        self.engine = engine
+
+    def rows(self, sql: str, *params: Any) -> list[tuple[Any, ...]]:
+        """Every row of a query with `?` placeholders."""
+        return list(self._run(sql, params).fetchall())
+
+    def row(self, sql: str, *params: Any) -> tuple[Any, ...] | None:
+        """The first row of a query, or None."""
+        found: tuple[Any, ...] | None = self._run(sql, params).fetchone()
+        return found
+
+    def value(self, sql: str, *params: Any) -> Any:
+        """The first column of the first row, or None."""
+        found = self._run(sql, params).fetchone()
+        return found[0] if found else None
+
+    def get(self, record: type[R], row_id: int) -> R:
+        """The row with an id that another row refers to.
+
+        Raises:
+            NotFound: there is none.
+        """
+        found = self.select(record, "id = ?", row_id)
+        if not found:
+            raise NotFound(f"there is no {record.shape.name.replace('_', ' ')} with number {row_id}")
+        return found[0]
+
+    def find(self, record: type[R], **equal: Any) -> R | None:
+        """The first row (by id) whose columns equal the values given, or None."""
+        where = " AND ".join(f'"{name}" IS NULL' if v is None else f'"{name}" = ?' for name, v in equal.items())
+        found = self.select(record, where, *(v for v in equal.values() if v is not None), limit=1)
+        return found[0] if found else None
+
+    def select(self, record: type[R], where: str = "", *params: Any, order: str = "id", limit: int | None = None) -> list[R]:
+        """Rows of one table, ordered by id unless said otherwise."""
+        sql = select_sql(record) + (f" WHERE {where}" if where else "") + f" ORDER BY {order}"
+        if limit is not None:
+            sql += f" LIMIT {int(limit)}"
+        names = columns(record)
+        return [record(**dict(zip(names, row, strict=True))) for row in self._run(sql, params).fetchall()]
+
+    def _run(self, sql: str, params: Sequence[Any]) -> Any:
+        if self.engine == "postgresql":
+            sql = sql.replace("?", "%s")
+        return self._database.execute_sql(sql, params)
+
+
+class Act(Reading):
+    """One act of one person: what it writes is one event, and stands or falls as a whole."""
+
+    def __init__(self, database: Any, *, engine: str, name: str, at: datetime, reason: str = "", key: str = "") -> None:
+        super().__init__(database, engine=engine)
+        self.name = name
+        self.moment = at
+        self.at = instant_text(at)
+        self.reason = reason
+        last = self.row("SELECT id, at, hash FROM event ORDER BY id DESC LIMIT 1")
+        self.event_id: int = 1 + (last[0] if last else 0)
+        self._previous = last[2] if last else GENESIS
+        self._statements: list[list[Any]] = []
+        self._movements: list[Movement] = []
+        self._next_ids: dict[str, int] = {}
+        self.key = key or f"event {self.event_id}"
+        self.by_id: int = 0
+        self.second_id: int | None = None
+        if last and self.at < last[1]:
+            raise BadInput(
+                f"the time {self.at} lies before the last record ({last[1]}); set the clock of this computer",
+                field="at",
+            )
+        earlier = key and self.row("SELECT id, at FROM event WHERE key = ?", key)
+        if earlier:
+            raise Conflict(f"this act was already recorded as event {earlier[0]} at {earlier[1]}")
+
+    @property
+    def by(self) -> Person:
+        """The person whose act this is."""
+        return self.get(Person, self.by_id)
+
+    @property
+    def second(self) -> Person | None:
+        """The second person, where one confirmed."""
+        return self.get(Person, self.second_id) if self.second_id else None
+
+    def insert(self, record: R) -> R:
+        """Write a new row; returns it with its id."""
+        name = record.shape.name
+        if name in CACHES or name in {"event", "movement"}:
+            raise AssertionError(f"{name} is written by the ledger alone")
+        made = replace(record, id=self._take_id(type(record)))  # type: ignore[type-var]  # every record is a dataclass
+        values = asdict(made)  # type: ignore[call-overload]  # as above
+        self._run(insert_sql(type(record)), tuple(values.values()))
+        self._statements.append(["insert", name, values])
+        return made
+
+    def update(self, record: R, **changes: Any) -> R:
+        """Change columns of a row; returns it as it then is. Nothing happens when nothing differs."""
+        real = {name: v for name, v in changes.items() if getattr(record, name) != v}
+        if not real:
+            return record
+        name = record.shape.name
+        sets = ", ".join(f'"{column}" = ?' for column in real)
+        self._run(f'UPDATE "{name}" SET {sets} WHERE id = ?', (*real.values(), record.id))
+        self._statements.append(["update", name, record.id, real])
+        return replace(record, **real)  # type: ignore[type-var]  # every record is a dataclass
+
+    def note(self, name: str, **facts: Any) -> None:
+        """Keep facts in the event that no table has a column for."""
+        self._statements.append(["note", name, facts])
+
+    def move_stock(self, receipt_line_id: int, quantity: int, *, from_slot: Slot, to_slot: Slot) -> None:
+        """Move a quantity of a receipt line from slot to slot; the guards refuse what can't be."""
+        self._move(
+            Movement(
+                event_id=self.event_id, receipt_line_id=receipt_line_id, quantity=quantity,
+                from_place_id=from_slot.place_id, from_condition=from_slot.condition, from_piece_id=from_slot.piece_id,
+                to_place_id=to_slot.place_id, to_condition=to_slot.condition, to_piece_id=to_slot.piece_id,
+            )
+        )  # fmt: skip
+
+    def move_container(self, container_id: int, *, from_place_id: int | None, to_place_id: int) -> None:
+        """Move a container with all that it holds; `from_place_id` None for its first place."""
+        self._move(
+            Movement(
+                event_id=self.event_id, container_id=container_id, quantity=1,
+                from_place_id=from_place_id, to_place_id=to_place_id,
+            )
+        )  # fmt: skip
+
+    def new_code(self, record: type[Record], kind: codes.Kind) -> str:
+        """The next code of a kind that this store gives out, after every one it gave before."""
+        floor = self.value("SELECT number_floor FROM store_stamp") or 0
+        if record.shape.name == "place":
+            last = self.value("SELECT code FROM place WHERE code LIKE ? ORDER BY length(code) DESC, code DESC LIMIT 1", f"{kind.value}%")
+        else:
+            last = self.value(f'SELECT code FROM "{record.shape.name}" ORDER BY id DESC LIMIT 1')
+        after = codes.read_code(last).number if last else 0
+        return codes.make_code(kind, codes.next_number(kind, after=max(after, floor)))
+
+    def conclude(self) -> Event:
+        """Write the event with its hash; the transaction is then ready to commit."""
+        offset = self.moment.utcoffset()
+        event = Event(
+            id=self.event_id, act=self.name, at=self.at,
+            offset_minutes=int(offset.total_seconds() // 60) if offset else 0,
+            by_id=self.by_id, second_id=self.second_id, reason=self.reason, key=self.key,
+            statements=canonical(self._statements), previous_hash=self._previous, hash="",
+        )  # fmt: skip
+        event = replace(event, hash=event_hash(event, self._movements))
+        self._run(insert_sql(Event), tuple(asdict(event).values()))
+        return event
+
+    def _take_id(self, record: type[Record]) -> int:
+        name = record.shape.name
+        if name not in self._next_ids:
+            self._next_ids[name] = 1 + (self.value(f'SELECT max(id) FROM "{name}"') or 0)
+        taken = self._next_ids[name]
+        self._next_ids[name] = taken + 1
+        return taken
+
+    def _move(self, movement: Movement) -> None:
+        made = replace(movement, id=self._take_id(Movement))
+        self._run(insert_sql(Movement), tuple(asdict(made).values()))
+        self._movements.append(made)
+
+
+def canonical(value: Any) -> str:
+    """The one JSON text of a value: keys sorted, no spaces, every character as itself."""
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def event_hash(event: Event, movements: Sequence[Movement]) -> str:
+    """The SHA-256 of an event's canonical content, its movements and the hash before it, in hexadecimal."""
+    content = asdict(event)
+    del content["hash"]
+    content["movements"] = [list(asdict(m).values()) for m in movements]
+    return hashlib.sha256(canonical(content).encode("utf-8", "surrogatepass")).hexdigest()

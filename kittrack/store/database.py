@@ -1,0 +1,309 @@
+"""Opening a store, its transactions, and every difference between SQLite and PostgreSQL.
+
+A store is named by a URL: `sqlite:///path/to/file` or `postgresql://user@host:port/name`. The database
+library's errors are translated in `_translated` alone. Source: design A4.
+"""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+
+import peewee
+
+from kittrack.errors import BadInput, Conflict, NotFound, Refusal, Refused, StoreError
+from kittrack.store import schema
+from kittrack.store.act import Act, Reading
+from kittrack.store.records import Person
+
+WRITER_LOCK = 0x6B6974
+"""The advisory lock that lets one act at a time write to a PostgreSQL store, as SQLite does by itself."""
+
+NETWORK_FILESYSTEMS = frozenset(
+    {"nfs", "nfs4", "cifs", "smb3", "smbfs", "smb2", "ncpfs", "afs", "9p", "fuse.sshfs", "fuse.rclone", "fuse.gvfsd-fuse",
+     "davfs", "ceph", "glusterfs", "fuse.glusterfs", "lustre", "beegfs", "drvfs", "vboxsf", "prl_fs"}
+)  # fmt: skip
+
+
+class Store:
+    """An open store. One object serves one thread; the stations own one behind a single-thread executor."""
+
+    def __init__(self, database: Any, *, engine: str, url: str) -> None:
+        self._database = database
+        self.engine = engine
+        self.url = url
+
+    def close(self) -> None:
+        """Give the connection back."""
+        if not self._database.is_closed():
+            self._database.close()
+
+    @property
+    def is_demo(self) -> bool:
+        """Whether this store holds the invented scenario."""
+        with self.reading() as read:
+            return bool(read.value("SELECT is_demo FROM store_stamp"))
+
+    @contextmanager
+    def reading(self) -> Iterator[Reading]:
+        """A transaction in which every question sees the same moment of the store."""
+        with _translated(self), self._database.atomic(*(["DEFERRED"] if self.engine == "sqlite" else [])):
+            if self.engine == "postgresql":
+                self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+            yield Reading(self._database, engine=self.engine)
+
+    @contextmanager
+    def act(
+        self, name: str, *, by: str, at: datetime, second: str | None = None, reason: str = "", key: str = ""
+    ) -> Iterator[Act]:
+        """One act of one person: one transaction, one event.
+
+        Args:
+            name: the act in words, as the event log shows it.
+            by: the code or the exact name of the person who acts.
+            at: the aware instant of the act, never before the last record.
+            second: the code or name of the second person, where one confirms.
+            reason: why, in the person's words, where the act needs it.
+            key: the caller's own name for the act, by which a doubtful one can be looked up.
+
+        Raises:
+            NotFound: a person is unknown.
+            Refused: a person has left (R8 needs people who are there).
+            Conflict, StoreError, BadInput: as the database says.
+        """
+        with self._writing():
+            act = Act(self._database, engine=self.engine, name=name, at=at, reason=reason, key=key)
+            act.by_id = _person(act, by).id
+            act.second_id = _person(act, second).id if second else None
+            yield act
+            act.conclude()
+
+    @contextmanager
+    def founding(self, name: str, *, at: datetime) -> Iterator[Act]:
+        """The first act of an empty store; it names its own first person in `act.by_id`."""
+        with self._writing():
+            act = Act(self._database, engine=self.engine, name=name, at=at)
+            yield act
+            act.conclude()
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        with _translated(self), self._database.atomic():
+            if self.engine == "postgresql":
+                self._database.execute_sql("SELECT pg_advisory_xact_lock(%s)", (WRITER_LOCK,))
+            yield
+
+    def stamp(self) -> tuple[int, bool]:
+        """The schema version and whether the store is a demo."""
+        with self.reading() as read:
+            version, demo = read.row("SELECT schema_version, is_demo FROM store_stamp") or (0, 0)
+        return int(version), bool(demo)
+
+
+def _person(reading: Reading, who: str) -> Person:
+    found = reading.find(Person, code=who.strip().upper()) or reading.find(Person, name=who.strip())
+    if found is None:
+        raise NotFound(f"no person is known as {who!r}; use the badge code or the exact name")
+    if not found.active:
+        message = f"{found.name} has left and can't act; let somebody who is here do it."
+        raise Refused([Refusal("R8", found.code, message)])
+    return found
+
+
+# ---- opening -----------------------------------------------------------------------------------
+
+
+def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
+    """Open a store, and make or bring it up to date where that is due.
+
+    Args:
+        url: `sqlite:///path` or `postgresql://...`.
+        create: make an empty store where there is none.
+        demo: mark a store that is made here as holding the invented scenario.
+
+    Raises:
+        StoreError: it isn't there, isn't ours, is newer, is on a network share, is locked or damaged.
+        BadInput: the URL can't be read.
+    """
+    scheme = urlsplit(url).scheme
+    if scheme == "sqlite":
+        store = Store(_sqlite(url, create=create), engine="sqlite", url=url)
+    elif scheme in {"postgresql", "postgres"}:
+        store = Store(_postgresql(url), engine="postgresql", url=url)
+    else:
+        raise BadInput(f"{url!r} names no store; write sqlite:///path or postgresql://host/name", field="store")
+    with _translated(store):
+        store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
+        _bring_up_to_date(store, create=create, demo=demo)
+    return store
+
+
+def _sqlite(url: str, *, create: bool) -> Any:
+    path = sqlite_path(url)
+    mounts = Path("/proc/mounts")
+    kind = network_filesystem(str(path.absolute()), mounts.read_text(encoding="utf-8") if mounts.exists() else "")
+    if kind:
+        raise StoreError(
+            f"{path} lies on a network share ({kind}), where SQLite loses data; "
+            "keep the store on a local disk, or use PostgreSQL for several machines"
+        )
+    if not path.exists():
+        if not create:
+            raise StoreError(f"there is no store at {path}; make one with: kittrack found --store {url}")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
+    # The lock type stands here because peewee takes it in the constructor only. A deferred transaction that
+    # reads first and writes later fails at once when another writer was in between; an immediate one waits.
+    return peewee.SqliteDatabase(str(path), pragmas=pragmas, lock_type="IMMEDIATE")
+
+
+def sqlite_path(url: str) -> Path:
+    """The file that a `sqlite:///` URL names."""
+    rest = url.removeprefix("sqlite:///")
+    if rest == url or not rest:
+        raise BadInput(f"{url!r} names no file; write sqlite:///path", field="store")
+    return Path(unquote(rest)).expanduser()
+
+
+def network_filesystem(path: str, mounts: str) -> str:
+    """The kind of network file system that a path lies on, or "" for a local one.
+
+    Args:
+        path: an absolute path.
+        mounts: the text of /proc/mounts; empty where the system has none.
+    """
+    if path.startswith(("\\\\", "//")):
+        return "network path"
+    best = ("", "")
+    for line in mounts.splitlines():
+        point, kind = line.split(" ")[1:3]
+        point = point.replace("\\040", " ")
+        if (path == point or path.startswith(point.rstrip("/") + "/")) and len(point) >= len(best[0]):
+            best = (point, kind)
+    return best[1] if best[1] in NETWORK_FILESYSTEMS else ""
+
+
+def _postgresql(url: str) -> Any:
+    try:
+        import psycopg  # noqa: F401 - only to say plainly that it is missing
+    except ImportError:
+        raise StoreError("a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'") from None
+    parts = urlsplit(url)
+    password = os.environ.get("KITTRACK_STORE_PASSWORD") or (unquote(parts.password) if parts.password else None)
+    options = {"user": parts.username, "password": password, "host": parts.hostname, "port": parts.port}
+    return peewee.PostgresqlDatabase(
+        parts.path.lstrip("/"), **{name: value for name, value in options.items() if value is not None}
+    )
+
+
+def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
+    version = _version(store)
+    newest = schema.newest_version(store.engine)
+    if version is None and not create:
+        raise StoreError(f"{without_password(store.url)} holds no kittrack store; make one with: kittrack found")
+    if version is not None and version > newest:
+        raise StoreError(
+            f"the store was written by a newer kittrack (schema {version}, this one knows {newest}); "
+            "update kittrack, nothing was changed"
+        )
+    if version == newest:
+        schema.check_triggers(store._database, engine=store.engine)  # noqa: SLF001 - one module, two names
+        return
+    with store._writing():  # noqa: SLF001 - as above
+        version = _version(store)
+        if version is None:
+            _make_stamp(store, demo=demo)
+        for number, text in schema.migrations(store.engine):
+            if number > (version or 0):
+                schema.apply_migration(store._database, number, text, engine=store.engine)  # noqa: SLF001 - as above
+
+
+def _version(store: Store) -> int | None:
+    """The stamp's schema version; None for an empty database.
+
+    Raises:
+        StoreError: the database belongs to another program.
+    """
+    database = store._database  # noqa: SLF001 - one module, two names
+    tables = set(database.get_tables())
+    if "store_stamp" in tables:
+        program, version = database.execute_sql("SELECT program, schema_version FROM store_stamp").fetchone() or ("", 0)
+        if program == schema.PROGRAM:
+            return int(version)
+    if tables:
+        raise StoreError(f"{without_password(store.url)} belongs to another program; nothing was changed, name another store")
+    return None
+
+
+def _make_stamp(store: Store, *, demo: bool) -> None:
+    database = store._database  # noqa: SLF001 - one module, two names
+    if store.engine == "sqlite":
+        database.execute_sql(f"PRAGMA application_id = {schema.APPLICATION_ID}")
+    database.execute_sql(
+        "CREATE TABLE store_stamp (id INTEGER NOT NULL PRIMARY KEY CONSTRAINT one_stamp CHECK (id = 1), "
+        "program TEXT NOT NULL, schema_version INTEGER NOT NULL, is_demo INTEGER NOT NULL, "
+        "number_floor INTEGER NOT NULL DEFAULT 0)"
+    )
+    database.execute_sql(f"INSERT INTO store_stamp VALUES (1, 'kittrack', 0, {int(demo)}, 0)")
+
+
+# ---- errors ------------------------------------------------------------------------------------
+
+
+@contextmanager
+def _translated(store: Store) -> Iterator[None]:
+    try:
+        yield
+    except peewee.IntegrityError as error:
+        raise _clash(str(error)) from error
+    except (peewee.DataError, OverflowError, UnicodeEncodeError) as error:
+        raise BadInput("a value is too large or holds characters that can't be stored; nothing was recorded") from error
+    except (peewee.OperationalError, peewee.InterfaceError, peewee.DatabaseError, sqlite3.DatabaseError) as error:
+        if store.engine == "postgresql":
+            store.close()
+        raise StoreError(_plain(str(error), store.url)) from error
+    except ValueError as error:
+        if "NUL" not in str(error):
+            raise
+        raise BadInput("a text holds a zero byte; nothing was recorded") from error
+
+
+def _clash(text: str) -> Exception:
+    first = text.splitlines()[0]
+    if "guard:" in first:
+        return StoreError(f"the store's own guard refused the act, nothing was recorded: {first.split('guard:')[1].strip()}")
+    if "UNIQUE" in first or "unique" in first:
+        return Conflict(f"that is in the store already, nothing was recorded ({first})")
+    return StoreError(f"the store's own rules refused the act, nothing was recorded ({first})")
+
+
+_SENTENCES = (
+    ("locked", "the store is in use by another act that takes too long; wait a moment and try again"),
+    ("readonly", "the store can't be written to; check the rights of its file and that the disk isn't read-only"),
+    ("read-only", "the store can't be written to; check its rights and that the disk isn't read-only"),
+    ("full", "the disk is full; make room and try again, nothing of this act was recorded"),
+    ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),
+    ("malformed", "the store's file is damaged; stop working with it and restore the last backup"),
+    ("not a database", "the file is not a kittrack store; name another one"),
+    ("unable to open", "the store's file can't be opened; check its folder and rights"),
+    ("disk I/O error", "the disk fails under the store; stop, and restore the last backup on another disk"),
+)
+
+
+def _plain(text: str, url: str) -> str:
+    for mark, sentence in _SENTENCES:
+        if mark in text:
+            return f"{sentence} ({without_password(url)})"
+    first = text.splitlines()[0] if text else "no answer"
+    return f"the store does not answer as it should: {first} ({without_password(url)})"
+
+
+def without_password(url: str) -> str:
+    """A store's URL as it may be shown or logged."""
+    parts = urlsplit(url)
+    return url.replace(f":{parts.password}@", ":***@") if parts.password else url

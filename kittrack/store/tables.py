@@ -1,0 +1,112 @@
+"""The peewee models of the records, made from their declarations, and the SQL that creates them.
+
+The numbered migrations hold the SQL of each schema version as text; `create_statements` is what a new
+version is compared with (tests/store/test_schema.py), so records and migrations can't drift apart.
+"""
+
+import re
+import types
+import typing
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import peewee
+
+from kittrack.store.records import TABLES, Record
+
+
+def columns(record: type[Record]) -> tuple[str, ...]:
+    """The column names of a record's table, in order."""
+    return tuple(record.__dataclass_fields__)  # type: ignore[attr-defined]  # every record is a dataclass
+
+
+def referred_table(record: type[Record], column: str) -> str | None:
+    """The table that a column refers to, or None."""
+    named = record.shape.refers.get(column)
+    if named:
+        return named
+    return column[:-3] if column.endswith("_id") and column[:-3] in TABLES else None
+
+
+def _field(record: type[Record], name: str, hint: Any) -> Any:
+    if name == "id":
+        return peewee.BigIntegerField(primary_key=True)
+    optional = isinstance(hint, types.UnionType)
+    inner = next(t for t in typing.get_args(hint) if t is not type(None)) if optional else hint
+    kind = {int: peewee.BigIntegerField, str: peewee.TextField}[inner]
+    return kind(null=optional)
+
+
+@cache
+def model_of(record: type[Record]) -> Any:
+    """The peewee model of a record class, bound to no database."""
+    hints = typing.get_type_hints(record)
+    fields = {name: _field(record, name, hints[name]) for name in columns(record)}
+    shape = record.shape
+    constraints = [peewee.SQL(f"CONSTRAINT {name} CHECK ({rule})") for name, rule in shape.checks.items()]
+    meta = type("Meta", (), {"table_name": shape.name, "constraints": constraints, "legacy_table_names": False})
+    model = type(f"{record.__name__}Row", (peewee.Model,), {"Meta": meta, **fields})
+    for group in shape.unique:
+        model.add_index(peewee.SQL(_index(shape.name, group, unique=True)))
+    for group, where in shape.unique_where:
+        model.add_index(peewee.SQL(_index(shape.name, group, unique=True, where=where)))
+    for group in shape.indexed:
+        model.add_index(peewee.SQL(_index(shape.name, group)))
+    return model
+
+
+def _index(name: str, group: tuple[str, ...], *, unique: bool = False, where: str = "") -> str:
+    """The SQL of one index; a unique one is named after what it says, so that a clash can be told."""
+    word = "one" if unique else "by"
+    quoted = ", ".join(f'"{column}"' for column in group)
+    tail = f" WHERE {where}" if where else ""
+    label = f"{name}_{word}_{'_'.join(group)}"[:63]
+    return f'CREATE {"UNIQUE " if unique else ""}INDEX "{label}" ON "{name}" ({quoted}){tail}'
+
+
+def create_statements(database: Any) -> Iterator[str]:
+    """The SQL that creates every table and index on the engine of a peewee database."""
+    strict = " STRICT" if isinstance(database, peewee.SqliteDatabase) else ""
+    for record in TABLES.values():
+        model = model_of(record)
+        with model.bind_ctx(database):
+            sql, params = model._schema._create_table(safe=False).query()  # noqa: SLF001 - peewee's only way to the text
+        if params:  # pragma: no cover - a declaration with a bound value would be lost in the text
+            raise AssertionError(sql)
+        if strict:  # this engine takes references in the table alone, and before the target is there
+            rules = "".join(f", {rule}" for rule in _references(record))
+            yield sql.removesuffix(")") + rules + ")" + strict
+        else:  # byte order, as SQLite has it, whatever language the server speaks
+            yield re.sub(r'(?<=" )TEXT(?=[ ,)])', 'TEXT COLLATE "C"', sql)
+        yield from (index.sql for index in model._meta.indexes)  # noqa: SLF001 - as above
+    if not strict:
+        for record in TABLES.values():
+            yield from (f'ALTER TABLE "{record.shape.name}" ADD {rule}' for rule in _references(record))
+
+
+def _references(record: type[Record]) -> Iterator[str]:
+    """The SQL of each reference; checked at the end of an act, since its event is written last."""
+    name = record.shape.name
+    for column in columns(record):
+        target = referred_table(record, column)
+        if target:
+            yield (
+                f'CONSTRAINT "{name}_refers_{column}" FOREIGN KEY ("{column}") '
+                f'REFERENCES "{target}" ("id") DEFERRABLE INITIALLY DEFERRED'
+            )
+
+
+@cache
+def insert_sql(record: type[Record]) -> str:
+    """The SQL that inserts one row, every column bound, in column order."""
+    names = columns(record)
+    quoted = ", ".join(f'"{n}"' for n in names)
+    return f'INSERT INTO "{record.shape.name}" ({quoted}) VALUES ({", ".join("?" for _ in names)})'
+
+
+@cache
+def select_sql(record: type[Record]) -> str:
+    """The SQL that selects every column of a table, without a condition."""
+    quoted = ", ".join(f'"{n}"' for n in columns(record))
+    return f'SELECT {quoted} FROM "{record.shape.name}"'
