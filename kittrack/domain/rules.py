@@ -40,4 +40,10 @@ def require(*groups: Iterable[Refusal]) -> None:
     """Raise `Refused` with every refusal of every group, in rule order; do nothing when there is none."""
     found = [refusal for group in groups for refusal in group]
     if found:
-        raise Refused(sorted(found, key=lambda r: (int(r.rule[1:]), r.subject, r.message)))
+        raise Refused(sorted(found, key=_order))
+
+
+def _order(refusal: Refusal) -> tuple[int, str, str]:
+    """Rules by their number; a refusal for want of a role, which has none, comes first."""
+    number = refusal.rule.removeprefix("R")
+    return (int(number) if number.isdigit() else 0, refusal.subject, refusal.message)

@@ -1,0 +1,219 @@
+"""What every act asks: who may do it, what a scanned text means, and whether stock is fit for issue.
+
+The checks read facts inside the act's own transaction and hand back every reason (R6, R13), so that a hold
+placed a moment earlier is seen. Source: design R6, R8, R13, A3.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TypeVar
+
+from kittrack.domain import codes, dates
+from kittrack.domain.ledger import Condition
+from kittrack.domain.rules import Rule
+from kittrack.errors import BadInput, NotFound, Refusal
+from kittrack.store.act import Act, Reading
+from kittrack.store.records import (
+    AloneDeclaration,
+    Job,
+    Kit,
+    Part,
+    Person,
+    PersonRole,
+    Piece,
+    Place,
+    ReceiptLine,
+    Record,
+    RotorSet,
+    Site,
+)
+from kittrack.store.stock import Stock, open_holds
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True)
+class Done:
+    """What an act answers: its event number, the codes it gave out, and sentences for the person."""
+
+    event: int
+    codes: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+
+
+# ---- people ------------------------------------------------------------------------------------
+
+
+def find_person(read: Reading, who: str) -> Person:
+    """The person whose badge code or exact name is given.
+
+    Raises:
+        NotFound: nobody is known so.
+    """
+    found = read.find(Person, code=who.strip().upper()) or read.find(Person, name=who.strip())
+    if found is None:
+        raise NotFound(f"no person is known as {who.strip()!r}; use the badge code or the exact name")
+    return found
+
+
+def has_role(read: Reading, person: Person, *roles: str) -> bool:
+    """Whether the person has one of the roles now."""
+    held = read.select(PersonRole, "person_id = ? AND active = 1", person.id)
+    return any(r.role in roles for r in held)
+
+
+def check_role(act: Act, *roles: str) -> list[Refusal]:
+    """Refuse an act whose person has none of the roles."""
+    if has_role(act, act.by, *roles):
+        return []
+    words = " or a ".join(roles)
+    message = f"{act.by.name} is not a {words}, and this act ({act.name}) takes one; ask a {roles[0]} to do it."
+    return [Refusal("role", act.by.code, message)]
+
+
+def check_second(act: Act, *, first: Person, second: Person | None, what: str) -> list[Refusal]:
+    """Refuse where the second person is missing or is the first one under any badge (R8)."""
+    if second is None:
+        message = f"{what} takes a second person; let another person confirm it."
+        return [Refusal(Rule.SECOND_PERSON, first.code, message)]
+    if _human(first) == _human(second):
+        message = f"{first.name} can't be the second person for an act of their own ({what}); let another person confirm it."
+        return [Refusal(Rule.SECOND_PERSON, first.code, message)]
+    return []
+
+
+def _human(person: Person) -> int:
+    return person.same_human_as_id or person.id
+
+
+def is_declared_alone(read: Reading, person: Person, *, on: date, job: Job | None = None) -> bool:
+    """Whether a manager declared that nobody else is there, for this job or this day (R8)."""
+    found = read.select(AloneDeclaration, "person_id = ? AND from_on <= ? AND until_on >= ?",
+                        person.id, on.isoformat(), on.isoformat())  # fmt: skip
+    return any(d.job_id is None or (job is not None and d.job_id == job.id) for d in found)
+
+
+# ---- what a scanned text means -----------------------------------------------------------------
+
+
+def zone(read: Reading) -> str:
+    """The time zone of the stores: that of its first site."""
+    return read.select(Site, limit=1)[0].time_zone
+
+
+def today(act: Act) -> date:
+    """The local calendar day of an act."""
+    return dates.local_day(act.moment, zone=zone(act))
+
+
+def find_kit(read: Reading, text: str) -> Kit:
+    """The kit of a scanned code; BadInput or NotFound name what is wrong with the scan."""
+    code = codes.read_code(text, expect=codes.Kind.KIT).text
+    return _known(read.find(Kit, code=code), code)
+
+
+def find_set(read: Reading, text: str) -> RotorSet:
+    """The rotor set of a scanned code."""
+    code = codes.read_code(text, expect=codes.Kind.ROTOR_SET).text
+    return _known(read.find(RotorSet, code=code), code)
+
+
+def find_job(read: Reading, text: str) -> Job:
+    """The job of a scanned code."""
+    code = codes.read_code(text, expect=codes.Kind.JOB).text
+    return _known(read.find(Job, code=code), code)
+
+
+def find_line(read: Reading, text: str) -> ReceiptLine:
+    """The receipt line of a scanned code."""
+    code = codes.read_code(text, expect=codes.Kind.RECEIPT_LINE).text
+    return _known(read.find(ReceiptLine, code=code), code)
+
+
+def find_piece(read: Reading, text: str) -> Piece:
+    """The piece of a scanned code of ours, or of a maker's serial that only one piece has."""
+    if codes.looks_like_code(text):
+        code = codes.read_code(text, expect=codes.Kind.PIECE).text
+        return _known(read.find(Piece, code=code), code)
+    same = read.select(Piece, "serial = ?", text.strip())
+    if len(same) == 1:
+        return same[0]
+    if not same:
+        near = codes.near_misses(text.strip(), candidates=[r[0] for r in read.rows("SELECT serial FROM piece WHERE serial IS NOT NULL")])
+        hint = f"; it looks like {near[0].candidate} ({near[0].why}): read it again" if near else ""
+        raise NotFound(f"no piece has the serial {text.strip()!r}{hint}")
+    raise BadInput(f"{len(same)} pieces have the serial {text.strip()!r}; scan our own code: {', '.join(p.code for p in same)}")
+
+
+def find_part(read: Reading, number: str) -> Part:
+    """The part of a part number that only one maker uses, or of "maker: number"."""
+    text = number.strip()
+    same = read.select(Part, "number = ?", text)
+    if not same and ": " in text:
+        maker, _, rest = text.partition(": ")
+        same = read.select(Part, "number = ? AND maker_id IN (SELECT id FROM company WHERE name = ?)", rest.strip(), maker.strip())
+    if len(same) == 1:
+        return same[0]
+    if not same:
+        raise NotFound(f"no part has the number {text!r}; add it to the catalogue first")
+    raise BadInput(f"{len(same)} makers use the part number {text!r}; write it as maker: number")
+
+
+def _known(found: R | None, code: str) -> R:
+    if found is None:
+        raise NotFound(f"the store holds nothing under {code}; it may belong to another store")
+    return found
+
+
+# ---- fit for issue -----------------------------------------------------------------------------
+
+
+def check_fit(act: Act, stock: Sequence[Stock]) -> list[Refusal]:
+    """Every reason why stock can't be picked, sealed, issued or fitted now (R6, R13).
+
+    Looks at its condition, at open holds on its receipt lines and pieces, at its dates and at parts
+    superseded for safety. Holds on sets and kits are `check_holds`' business.
+    """
+    found: list[Refusal] = []
+    lines = {i: act.get(ReceiptLine, i) for i in sorted({s.receipt_line_id for s in stock})}
+    pieces = {i: act.get(Piece, i) for i in sorted({s.piece_id for s in stock if s.piece_id})}
+    parts = {i: act.get(Part, i) for i in sorted({line.part_id for line in lines.values()})}
+    for item in stock:
+        line, piece = lines[item.receipt_line_id], pieces.get(item.piece_id or 0)
+        name = f"{piece.code if piece else line.code} ({parts[line.part_id].number})"
+        if item.condition != Condition.SERVICEABLE:
+            found.append(Refusal(Rule.FIT_FOR_ISSUE, name, f"{name} is {item.condition}; only serviceable stock is issued: take another or have it inspected."))
+        found += dates.check_shelf_life(expiry_of(line, piece), subject=name, at=act.moment, zone=zone(act))
+    for part in parts.values():
+        if part.superseded_how == "safety":
+            found.append(Refusal(Rule.FIT_FOR_ISSUE, part.number, f"{part.number} is superseded for safety and must not be used; scrap it and take its successor."))
+    return [*found, *check_holds(act, receipt_lines=list(lines), pieces=list(pieces))]
+
+
+def check_holds(
+    act: Act, *, receipt_lines: Iterable[int] = (), pieces: Iterable[int] = (), rotor_sets: Iterable[int] = (), kits: Iterable[int] = ()
+) -> list[Refusal]:
+    """A refusal for each open hold on any of the things (R6)."""
+    held = open_holds(act, receipt_lines=list(receipt_lines), pieces=list(pieces), rotor_sets=list(rotor_sets), kits=list(kits))
+    records = {"receipt line": ReceiptLine, "piece": Piece, "rotor set": RotorSet, "kit": Kit}
+    found = []
+    for hold in held:
+        code = act.value(f"SELECT code FROM {records[hold.thing].shape.name} WHERE id = ?", hold.thing_id)
+        word = "recalled" if hold.is_recall else "on hold"
+        found.append(Refusal(Rule.FIT_FOR_ISSUE, code, f"{hold.thing} {code} is {word} under {hold.hold_code} ({hold.reason}); put it in the hold cage until the hold is released."))
+    return found
+
+
+def expiry_of(line: ReceiptLine, piece: Piece | None = None) -> dates.Expiry:
+    """The last day of a line's stock; an opened bottle has its own, whichever is earlier."""
+    own = {"none": dates.Expiry.unlimited(), "unknown": dates.Expiry.unknown()}.get(line.expiry_kind)
+    whole = own or dates.Expiry.limited(date.fromisoformat(line.expires_on or ""))
+    if piece is not None and piece.expires_on:
+        return dates.earliest([whole, dates.Expiry.limited(date.fromisoformat(piece.expires_on))])
+    return whole
+
+
+def place_of(read: Reading, place_id: int) -> Place:
+    """The place with an id."""
+    return read.get(Place, place_id)
