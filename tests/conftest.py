@@ -6,12 +6,14 @@ KITTRACK_NO_SKIPS=1        a session with a skipped test fails and names it. CI 
 """
 
 import os
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests import postgresql_server
+from kittrack.store.database import Store, open_store
+from tests import factories, postgresql_server
 
 _skipped = pytest.StashKey[list[str]]()
 
@@ -86,6 +88,56 @@ def fresh_postgresql_url(postgresql_url: str) -> Iterator[str]:
 def store_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The address of a store that does not exist yet, once on each engine."""
     if request.param == "sqlite":
-        return f"sqlite://{tmp_path / 'store.kittrack'}"
+        return f"sqlite:///{tmp_path / 'store.kittrack'}"
     url: str = request.getfixturevalue("fresh_postgresql_url")
     return url
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A founded store with the small invented world of the factories, to be copied."""
+    path = tmp_path_factory.mktemp("template") / "world.kittrack"
+    _make_world(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def postgresql_template(postgresql_url: str) -> Iterator[str]:
+    """The same on PostgreSQL, as a database to be copied."""
+    url = postgresql_server.create_database(postgresql_url)
+    _make_world(url)
+    yield url
+    postgresql_server.drop_database(postgresql_url, url)
+
+
+def _make_world(url: str) -> None:
+    store = open_store(url, create=True)
+    factories.make_world(store)
+    store.close()
+
+
+@pytest.fixture(
+    params=[
+        pytest.param("sqlite", id="sqlite"),
+        pytest.param("postgresql", id="postgresql", marks=pytest.mark.postgresql),
+    ]
+)
+def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a store that holds the factories' world, once on each engine."""
+    if request.param == "sqlite":
+        path = tmp_path / "world.kittrack"
+        shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
+        yield f"sqlite:///{path}"
+        return
+    maintenance: str = request.getfixturevalue("postgresql_url")
+    url = postgresql_server.create_database(maintenance, template=request.getfixturevalue("postgresql_template"))
+    yield url
+    postgresql_server.drop_database(maintenance, url)
+
+
+@pytest.fixture
+def store(world_url: str) -> Iterator[Store]:
+    """An open store with the factories' world, once on each engine."""
+    opened = open_store(world_url)
+    yield opened
+    opened.close()

@@ -90,14 +90,16 @@ def temporary_folder() -> Path:
     return parent / f"kittrack-postgresql-{secrets.token_hex(6)}"
 
 
-def create_database(server_url: str) -> str:
-    """Make a new empty database on the server.
+def create_database(server_url: str, *, template: str = "") -> str:
+    """Make a new empty database on the server, or a copy of the one whose URL is given.
 
     Returns: its URL.
     """
     name = f"kittrack_{secrets.token_hex(8)}"
     with psycopg.connect(server_url, autocommit=True) as connection:
-        connection.execute(sql.SQL("CREATE DATABASE {} TEMPLATE template0").format(sql.Identifier(name)))
+        source = urlsplit(template).path.lstrip("/") if template else "template0"
+        statement = sql.SQL("CREATE DATABASE {} TEMPLATE {}")
+        connection.execute(statement.format(sql.Identifier(name), sql.Identifier(source)))
     return urlunsplit(urlsplit(server_url)._replace(path=f"/{name}"))
 
 

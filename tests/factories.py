@@ -1,0 +1,172 @@
+"""A small invented world for tests: people, places, parts, a four-arm type, one airframe.
+
+Everything in it is made up. Times are fixed: `T0` is a Monday morning in the stores' own zone.
+"""
+
+from datetime import UTC, datetime, timedelta
+
+from kittrack.domain import codes
+from kittrack.services import founding
+from kittrack.store.act import Act
+from kittrack.store.database import Store
+from kittrack.store.records import (
+    Airframe,
+    AirframeType,
+    ApprovedPart,
+    Company,
+    HubFixing,
+    PaperKind,
+    Part,
+    PartMark,
+    Place,
+    Position,
+    PositionGroup,
+    SenseMap,
+    SenseMapLine,
+    Tool,
+    TypePosition,
+    TypeRevision,
+    UsageReading,
+)
+
+T0 = datetime(2026, 3, 2, 7, 0, tzinfo=UTC)
+"""08:00 in the stores of the invented world (Europe/Oslo, winter time)."""
+
+MANAGER, CLERK, BUILDER = "Manager One", "Clerk One", "Clerk Two"
+TECHNICIAN, INSPECTOR, AUDITOR = "Technician One", "Inspector One", "Auditor One"
+SITE = "Home"
+BIN, BIN2, BENCH, VAN = "A-01", "A-02", "Bench 1", "Van 1"
+CW_BLADE, CCW_BLADE = "RB-18-CW", "RB-18-CCW"
+SCREW, WASHER, LOCKER = "SC-M3x8", "WA-M3", "TL-10"
+TAIL, TAIL2 = "QA-01", "QA-02"
+
+QUAD = (  # the published four-arm X layout; angle clockwise from the nose, seen from above
+    ("FR", 45, "CCW"), ("RL", -135, "CCW"), ("FL", -45, "CW"), ("RR", 135, "CW"),
+)  # fmt: skip
+
+
+def after(minutes: int) -> datetime:
+    """An instant some minutes after T0."""
+    return T0 + timedelta(minutes=minutes)
+
+
+def make_world(store: Store) -> None:
+    """Found the store and fill its catalogue by plain inserts in one act."""
+    founding.found_store(store, site=SITE, time_zone="Europe/Oslo", manager=MANAGER, at=T0)
+    people = (
+        (CLERK, ("clerk",)), (BUILDER, ("clerk",)), (TECHNICIAN, ("technician",)),
+        (INSPECTOR, ("inspector", "technician")), (AUDITOR, ("auditor",)),
+    )  # fmt: skip
+    for name, roles in people:
+        founding.add_person(store, name=name, roles=roles, by=MANAGER, at=T0)
+    for kind, name in (("bin", BIN), ("bin", BIN2), ("bench", BENCH), ("van", VAN)):
+        founding.add_place(store, kind=kind, name=name, site=SITE, by=MANAGER, at=T0)
+    with store.act("set up the invented world", by=MANAGER, at=T0) as act:
+        _parts(act)
+        _type_and_airframes(act)
+        _tools(act)
+
+
+def _parts(act: Act) -> None:
+    maker = act.insert(Company(name="Invented Rotors", is_maker=1, is_supplier=1, lead_time_days=14))
+    act.insert(Company(name="Invented Supplies", is_maker=1, is_supplier=1, lead_time_days=7))
+    for number, sense, mark in ((CW_BLADE, "CW", "R"), (CCW_BLADE, "CCW", "L")):
+        part = act.insert(
+            Part(
+                number=number, maker_id=maker.id, name=f"rotor blade 18 in {sense}", kind="blade", tracking="serial",
+                paper_class="rotor", sense=sense, blades_per_rotor=2, tolerance_g_um=5000,
+                tolerance_source="invented maker's sheet 1", pairing_suffices=1,
+                pairing_source="invented maker's sheet 1", mark_revision=1, life_minutes=300 * 60,
+            )
+        )  # fmt: skip
+        act.insert(PartMark(part_id=part.id, revision=1, mark=mark, sense=sense))
+        act.insert(PartMark(part_id=part.id, revision=1, mark=sense, sense=sense))
+    act.insert(
+        Part(
+            number=SCREW, maker_id=maker.id, name="screw M3 x 8", kind="fastener", paper_class="standard part",
+            thread="M3", length_um=8000, head="socket head", drive="hex", property_class="A2-70",
+            single_use=1, pack_quantity=8,
+        )
+    )  # fmt: skip
+    act.insert(
+        Part(number=WASHER, maker_id=maker.id, name="washer M3", kind="fastener", paper_class="standard part", single_use=1)
+    )
+    act.insert(
+        Part(
+            number=LOCKER, maker_id=maker.id, name="threadlocker, medium", kind="consumable", unit="volume_ul",
+            paper_class="material", expiry_needed=1, shelf_life_days=730, opened_life_days=365, pack_quantity=10_000,
+        )
+    )  # fmt: skip
+    for paper_class in ("rotor", "standard part", "material"):
+        act.insert(PaperKind(paper_class=paper_class, kind="certificate of conformity"))
+
+
+def _type_and_airframes(act: Act) -> None:
+    kind = act.insert(AirframeType(name="QA"))
+    revision = act.insert(TypeRevision(airframe_type_id=kind.id, name="A", retorque_minutes=600, source="invented"))
+    parts = {p.number: p for p in act.select(Part)}
+    fixing = act.insert(
+        HubFixing(
+            type_revision_id=revision.id, name="hub", screw_part_id=parts[SCREW].id, screws_per_hub=4,
+            washer_part_id=parts[WASHER].id, washers_per_hub=4, locker_part_id=parts[LOCKER].id, locker_ul_per_screw=50,
+            torque_mnm=800, torque_condition="threadlocker", torque_source="invented manual 5.2",
+        )
+    )  # fmt: skip
+    for rank, (name, angle, sense) in enumerate(QUAD, start=1):
+        position = act.insert(
+            TypePosition(
+                type_revision_id=revision.id, rank=rank, name=name, alias=str(rank), arm=name, sense=sense,
+                angle_mdeg=angle * 1000, radius_um=300_000, hub_fixing_id=fixing.id,
+            )
+        )  # fmt: skip
+        blade = parts[CW_BLADE if sense == "CW" else CCW_BLADE]
+        act.insert(ApprovedPart(type_position_id=position.id, part_id=blade.id))
+        group = "front" if name.startswith("F") else "rear"
+        act.insert(PositionGroup(type_revision_id=revision.id, name=group, type_position_id=position.id))
+    for tail in (TAIL, TAIL2):
+        _airframe(act, tail, revision)
+
+
+def _airframe(act: Act, tail: str, revision: TypeRevision) -> None:
+    code = act.new_code(Airframe, codes.Kind.AIRFRAME)
+    place = act.insert(Place(code=code, kind="airframe", name=tail))
+    apron = act.find(Place, kind="apron")
+    assert apron is not None
+    act.move_container(place.id, from_place_id=None, to_place_id=apron.id)
+    airframe = act.insert(
+        Airframe(code=code, tail=tail, type_revision_id=revision.id, place_id=place.id, minutes=0, flights=0)
+    )
+    act.insert(UsageReading(airframe_id=airframe.id, minutes=0, flights=0, source="new", event_id=act.event_id))
+    sense_map = act.insert(
+        SenseMap(
+            airframe_id=airframe.id, revision=1, source="layout of the type revision",
+            verified_event_id=act.event_id, event_id=act.event_id,
+        )
+    )  # fmt: skip
+    act.update(airframe, sense_map_id=sense_map.id)
+    for type_position in act.select(TypePosition, "type_revision_id = ?", revision.id, order="rank"):
+        own = act.new_code(Position, codes.Kind.POSITION)
+        spot = act.insert(Place(code=own, kind="position", name=f"{tail} {type_position.name}"))
+        act.move_container(spot.id, from_place_id=None, to_place_id=place.id)
+        position = act.insert(
+            Position(
+                code=own, airframe_id=airframe.id, type_position_id=type_position.id, place_id=spot.id,
+                name=type_position.name,
+            )
+        )  # fmt: skip
+        act.insert(SenseMapLine(sense_map_id=sense_map.id, position_id=position.id, sense=type_position.sense))
+
+
+def _tools(act: Act) -> None:
+    act.insert(
+        Tool(
+            code=act.new_code(Tool, codes.Kind.TOOL), name="Torque driver 1", kind="torque", min_mnm=500, max_mnm=5000,
+            calibrated_until_on="2027-01-31",
+        )
+    )  # fmt: skip
+    act.insert(
+        Tool(
+            code=act.new_code(Tool, codes.Kind.TOOL), name="Scale 1", kind="scale", resolution_ug=1000,
+            uncertainty_ug=2000, repeatability_ug=1000, ruler_um=500, calibrated_until_on="2027-01-31",
+        )
+    )  # fmt: skip

@@ -1,0 +1,50 @@
+"""Acts: one transaction, one chained event, and what the guards hold whatever a program does."""
+
+import pytest
+
+from kittrack.errors import BadInput, Conflict, NotFound
+from kittrack.store.database import Store
+from kittrack.store.records import Company, Event
+from tests.factories import CLERK, T0, after
+
+
+def test_an_act_writes_its_rows_and_one_event_that_tells_them(store: Store) -> None:
+    with store.act("add a company", by=CLERK, at=after(1), reason="new supplier") as act:
+        company = act.insert(Company(name="Another", is_supplier=1))
+    with store.reading() as read:
+        assert read.find(Company, name="Another") == company
+        event = read.get(Event, act.event_id)
+    assert '["insert","company"' in event.statements
+    assert (event.reason, event.by_id) == ("new supplier", 2)
+
+
+def test_an_act_that_fails_leaves_nothing(store: Store) -> None:
+    with pytest.raises(ZeroDivisionError), store.act("fail", by=CLERK, at=after(1)) as act:
+        act.insert(Company(name="Another"))
+        raise ZeroDivisionError
+    with store.reading() as read:
+        assert read.find(Company, name="Another") is None
+        assert read.value("SELECT count(*) FROM event WHERE act = 'fail'") == 0
+
+
+def test_each_event_carries_the_hash_before_it(store: Store) -> None:
+    with store.reading() as read:
+        events = read.select(Event)
+    assert [e.previous_hash for e in events[1:]] == [e.hash for e in events[:-1]]
+
+
+def test_a_clock_that_went_back_is_told_and_nothing_recorded(store: Store) -> None:
+    with pytest.raises(BadInput, match="clock"), store.act("late", by=CLERK, at=T0.replace(hour=1)):
+        pass
+
+
+def test_an_act_with_the_same_key_is_not_done_twice(store: Store) -> None:
+    with store.act("once", by=CLERK, at=after(1), key="abc"):
+        pass
+    with pytest.raises(Conflict, match="already recorded"), store.act("once", by=CLERK, at=after(2), key="abc"):
+        pass
+
+
+def test_an_unknown_person_can_not_act(store: Store) -> None:
+    with pytest.raises(NotFound), store.act("x", by="Nobody", at=after(1)):
+        pass
