@@ -1,0 +1,159 @@
+"""Folding a store again from its events and movements, and naming every difference.
+
+Every row was written through an act, so the events' statements say what each table must hold; the
+movements say what each slot and container must hold; the chain of hashes says that no event was changed,
+dropped or put in between. Source: design 2 (`kittrack verify` folds again and compares).
+"""
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from kittrack.store.act import GENESIS, Reading, event_hash
+from kittrack.store.records import CACHES, TABLES, Event, Movement
+from kittrack.store.tables import columns
+
+_BATCH = 2000
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, order=True)
+class Difference:
+    """One thing that does not agree: what kind of check found it, what it is about, and a sentence."""
+
+    check: str
+    subject: str
+    message: str
+
+
+def differences(read: Reading, *, progress: Progress | None = None) -> Iterator[Difference]:
+    """Every difference between the store and the fold of its own history, in a stable order.
+
+    Args:
+        read: one open reading; all checks see the same moment.
+        progress: called with (events done, events in all) now and then.
+    """
+    tables: dict[str, dict[int, dict[str, Any]]] = {name: {} for name in _folded_tables()}
+    yield from _chain(read, tables, progress)
+    for name in _folded_tables():
+        yield from _rows_against_fold(read, name, tables[name])
+    yield from _stray_movements(read)
+    yield from _holdings(read)
+    yield from _containers(read)
+
+
+def chain_head(read: Reading) -> tuple[int, str]:
+    """The number and hash of the last event, to be kept outside the store; (0, zeros) for an empty one."""
+    row = read.row("SELECT id, hash FROM event ORDER BY id DESC LIMIT 1")
+    return (int(row[0]), str(row[1])) if row else (0, GENESIS)
+
+
+def _folded_tables() -> list[str]:
+    return [n for n in TABLES if n not in {"event", "movement", *CACHES}]
+
+
+def _chain(read: Reading, tables: dict[str, dict[int, dict[str, Any]]], progress: Progress | None) -> Iterator[Difference]:
+    """Walk the chain in order; fill `tables` with what the statements say."""
+    total = read.value("SELECT count(*) FROM event")
+    previous, expected, after = GENESIS, 1, 0
+    while batch := read.select(Event, "id > ?", after, limit=_BATCH):
+        after = batch[-1].id
+        moved = _movements(read, batch[0].id, after)
+        for event in batch:
+            if event.id != expected:
+                gap = f"events {expected} to {event.id - 1} are missing" if event.id > expected else "it stands twice"
+                yield Difference("chain", f"event {event.id}", f"before event {event.id}: {gap}")
+            if event.previous_hash != previous:
+                yield Difference("chain", f"event {event.id}", f"event {event.id} does not follow the event before it")
+            if event_hash(event, moved.get(event.id, [])) != event.hash:
+                yield Difference("chain", f"event {event.id}", f"event {event.id} ({event.act}) was changed after it was recorded")
+            previous, expected = event.hash, event.id + 1
+            yield from _apply(event, tables)
+        if progress:
+            progress(after, total)
+
+
+def _movements(read: Reading, first: int, last: int) -> dict[int, list[Movement]]:
+    found: dict[int, list[Movement]] = {}
+    for movement in read.select(Movement, "event_id BETWEEN ? AND ?", first, last):
+        found.setdefault(movement.event_id, []).append(movement)
+    return found
+
+
+def _apply(event: Event, tables: dict[str, dict[int, dict[str, Any]]]) -> Iterator[Difference]:
+    try:
+        statements = json.loads(event.statements)
+        for kind, name, *rest in statements:
+            if kind == "insert":
+                tables[name][rest[0]["id"]] = dict(rest[0])
+            elif kind == "update":
+                tables[name][rest[0]].update(rest[1])
+    except (ValueError, KeyError, TypeError, IndexError):
+        yield Difference("chain", f"event {event.id}", f"the statements of event {event.id} ({event.act}) can't be read")
+
+
+def _rows_against_fold(read: Reading, name: str, expected: dict[int, dict[str, Any]]) -> Iterator[Difference]:
+    record = TABLES[name]
+    defaults = {c: f.default for c, f in record.__dataclass_fields__.items()}  # type: ignore[attr-defined]  # a dataclass
+    seen = set()
+    for row in read.select(record):
+        actual = asdict(row)  # type: ignore[call-overload]  # every record is a dataclass
+        seen.add(row.id)
+        should = expected.get(row.id)
+        if should is None:
+            yield Difference("rows", f"{name} {row.id}", f"{name} {row.id} was put in without an act")
+            continue
+        wrong = [c for c in columns(record) if actual[c] != should.get(c, defaults[c])]
+        if wrong:
+            yield Difference("rows", f"{name} {row.id}", f"{name} {row.id} was changed without an act: {', '.join(wrong)}")
+    for missing in sorted(expected.keys() - seen):
+        yield Difference("rows", f"{name} {missing}", f"{name} {missing} was taken out without an act")
+
+
+def _stray_movements(read: Reading) -> Iterator[Difference]:
+    rows = read.rows("SELECT id, event_id FROM movement m WHERE NOT EXISTS (SELECT 1 FROM event e WHERE e.id = m.event_id) ORDER BY id")
+    for row in rows:
+        yield Difference("chain", f"movement {row[0]}", f"movement {row[0]} belongs to no event (its event {row[1]} is missing)")
+
+
+_FOLDED = (
+    "SELECT receipt_line_id, coalesce(piece_id, 0) AS piece, place_id, condition, sum(quantity) AS quantity FROM ("
+    "SELECT receipt_line_id, to_piece_id AS piece_id, to_place_id AS place_id, to_condition AS condition, quantity "
+    "FROM movement WHERE receipt_line_id IS NOT NULL UNION ALL "
+    "SELECT receipt_line_id, from_piece_id, from_place_id, from_condition, -quantity "
+    "FROM movement WHERE receipt_line_id IS NOT NULL) moved "
+    "GROUP BY receipt_line_id, coalesce(piece_id, 0), place_id, condition HAVING sum(quantity) <> 0"
+)
+_KEPT = "SELECT receipt_line_id, coalesce(piece_id, 0), place_id, condition, quantity FROM holding"
+
+
+def _holdings(read: Reading) -> Iterator[Difference]:
+    """The holdings against the fold of the movements, and conservation of every receipt line."""
+    folded = {tuple(r[:4]): int(r[4]) for r in read.rows(_FOLDED)}
+    kept = {tuple(r[:4]): int(r[4]) for r in read.rows(_KEPT)}
+    for key in sorted(folded.keys() | kept.keys()):
+        should, is_kept = folded.get(key, 0), kept.get(key, 0)
+        if should != is_kept:
+            line, piece, place, condition = key
+            subject = f"receipt line {line}" + (f", piece {piece}" if piece else "")
+            yield Difference("holdings", subject, f"{subject} in place {place} ({condition}): kept {is_kept}, the movements say {should}")
+    balance: dict[int, int] = {}
+    for (line, *_), quantity in kept.items():
+        balance[line] = balance.get(line, 0) + quantity
+    for line, left in sorted(balance.items()):
+        if left:
+            yield Difference("conservation", f"receipt line {line}", f"receipt line {line} does not sum to zero over all places: {left:+d}")
+
+
+def _containers(read: Reading) -> Iterator[Difference]:
+    last = dict(
+        read.rows(
+            "SELECT container_id, to_place_id FROM movement WHERE id IN "
+            "(SELECT max(id) FROM movement WHERE container_id IS NOT NULL GROUP BY container_id)"
+        )
+    )
+    kept = dict(read.rows("SELECT container_id, inside_id FROM containment"))
+    for container in sorted(last.keys() | kept.keys()):
+        if last.get(container) != kept.get(container):
+            yield Difference("containers", f"place {container}", f"container {container}: kept in {kept.get(container)}, the movements say {last.get(container)}")
