@@ -130,7 +130,9 @@ def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         yield f"sqlite:///{path}"
         return
     maintenance: str = request.getfixturevalue("postgresql_url")
-    url = postgresql_server.create_database(maintenance, template=request.getfixturevalue("postgresql_template"))
+    url = postgresql_server.create_database(
+        maintenance, template=request.getfixturevalue("postgresql_template")
+    )
     yield url
     postgresql_server.drop_database(maintenance, url)
 

@@ -89,7 +89,14 @@ def _parts(act: Act) -> None:
         )
     )  # fmt: skip
     act.insert(
-        Part(number=WASHER, maker_id=maker.id, name="washer M3", kind="fastener", paper_class="standard part", single_use=1)
+        Part(
+            number=WASHER,
+            maker_id=maker.id,
+            name="washer M3",
+            kind="fastener",
+            paper_class="standard part",
+            single_use=1,
+        )
     )
     act.insert(
         Part(
@@ -103,7 +110,9 @@ def _parts(act: Act) -> None:
 
 def _type_and_airframes(act: Act) -> None:
     kind = act.insert(AirframeType(name="QA"))
-    revision = act.insert(TypeRevision(airframe_type_id=kind.id, name="A", retorque_minutes=600, source="invented"))
+    revision = act.insert(
+        TypeRevision(airframe_type_id=kind.id, name="A", retorque_minutes=600, source="invented")
+    )
     parts = {p.number: p for p in act.select(Part)}
     fixing = act.insert(
         HubFixing(
@@ -136,7 +145,9 @@ def _airframe(act: Act, tail: str, revision: TypeRevision) -> None:
     airframe = act.insert(
         Airframe(code=code, tail=tail, type_revision_id=revision.id, place_id=place.id, minutes=0, flights=0)
     )
-    act.insert(UsageReading(airframe_id=airframe.id, minutes=0, flights=0, source="new", event_id=act.event_id))
+    act.insert(
+        UsageReading(airframe_id=airframe.id, minutes=0, flights=0, source="new", event_id=act.event_id)
+    )
     sense_map = act.insert(
         SenseMap(
             airframe_id=airframe.id, revision=1, source="layout of the type revision",
@@ -154,7 +165,9 @@ def _airframe(act: Act, tail: str, revision: TypeRevision) -> None:
                 name=type_position.name,
             )
         )  # fmt: skip
-        act.insert(SenseMapLine(sense_map_id=sense_map.id, position_id=position.id, sense=type_position.sense))
+        act.insert(
+            SenseMapLine(sense_map_id=sense_map.id, position_id=position.id, sense=type_position.sense)
+        )
 
 
 def _tools(act: Act) -> None:

@@ -68,11 +68,13 @@ def check_role(act: Act, *roles: str) -> list[Refusal]:
     if has_role(act, act.by, *roles):
         return []
     words = " or a ".join(roles)
-    message = f"{act.by.name} is not a {words}, and this act ({act.name}) takes one; ask a {roles[0]} to do it."
+    message = (
+        f"{act.by.name} is not a {words}, and this act ({act.name}) takes one; ask a {roles[0]} to do it."
+    )
     return [Refusal("role", act.by.code, message)]
 
 
-def check_second(act: Act, *, first: Person, second: Person | None, what: str) -> list[Refusal]:
+def check_second(*, first: Person, second: Person | None, what: str) -> list[Refusal]:
     """Refuse where the second person is missing or is the first one under any badge (R8)."""
     if second is None:
         message = f"{what} takes a second person; let another person confirm it."
@@ -140,10 +142,15 @@ def find_piece(read: Reading, text: str) -> Piece:
     if len(same) == 1:
         return same[0]
     if not same:
-        near = codes.near_misses(text.strip(), candidates=[r[0] for r in read.rows("SELECT serial FROM piece WHERE serial IS NOT NULL")])
+        near = codes.near_misses(
+            text.strip(),
+            candidates=[r[0] for r in read.rows("SELECT serial FROM piece WHERE serial IS NOT NULL")],
+        )
         hint = f"; it looks like {near[0].candidate} ({near[0].why}): read it again" if near else ""
         raise NotFound(f"no piece has the serial {text.strip()!r}{hint}")
-    raise BadInput(f"{len(same)} pieces have the serial {text.strip()!r}; scan our own code: {', '.join(p.code for p in same)}")
+    raise BadInput(
+        f"{len(same)} pieces have the serial {text.strip()!r}; scan our own code: {', '.join(p.code for p in same)}"
+    )
 
 
 def find_part(read: Reading, number: str) -> Part:
@@ -152,7 +159,12 @@ def find_part(read: Reading, number: str) -> Part:
     same = read.select(Part, "number = ?", text)
     if not same and ": " in text:
         maker, _, rest = text.partition(": ")
-        same = read.select(Part, "number = ? AND maker_id IN (SELECT id FROM company WHERE name = ?)", rest.strip(), maker.strip())
+        same = read.select(
+            Part,
+            "number = ? AND maker_id IN (SELECT id FROM company WHERE name = ?)",
+            rest.strip(),
+            maker.strip(),
+        )
     if len(same) == 1:
         return same[0]
     if not same:
@@ -183,25 +195,53 @@ def check_fit(act: Act, stock: Sequence[Stock]) -> list[Refusal]:
         line, piece = lines[item.receipt_line_id], pieces.get(item.piece_id or 0)
         name = f"{piece.code if piece else line.code} ({parts[line.part_id].number})"
         if item.condition != Condition.SERVICEABLE:
-            found.append(Refusal(Rule.FIT_FOR_ISSUE, name, f"{name} is {item.condition}; only serviceable stock is issued: take another or have it inspected."))
+            found.append(
+                Refusal(
+                    Rule.FIT_FOR_ISSUE,
+                    name,
+                    f"{name} is {item.condition}; only serviceable stock is issued: take another or have it inspected.",
+                )
+            )
         found += dates.check_shelf_life(expiry_of(line, piece), subject=name, at=act.moment, zone=zone(act))
     for part in parts.values():
         if part.superseded_how == "safety":
-            found.append(Refusal(Rule.FIT_FOR_ISSUE, part.number, f"{part.number} is superseded for safety and must not be used; scrap it and take its successor."))
+            found.append(
+                Refusal(
+                    Rule.FIT_FOR_ISSUE,
+                    part.number,
+                    f"{part.number} is superseded for safety and must not be used; scrap it and take its successor.",
+                )
+            )
     return [*found, *check_holds(act, receipt_lines=list(lines), pieces=list(pieces))]
 
 
 def check_holds(
-    act: Act, *, receipt_lines: Iterable[int] = (), pieces: Iterable[int] = (), rotor_sets: Iterable[int] = (), kits: Iterable[int] = ()
+    act: Act,
+    *,
+    receipt_lines: Iterable[int] = (),
+    pieces: Iterable[int] = (),
+    rotor_sets: Iterable[int] = (),
+    kits: Iterable[int] = (),
 ) -> list[Refusal]:
     """A refusal for each open hold on any of the things (R6)."""
-    held = open_holds(act, receipt_lines=list(receipt_lines), pieces=list(pieces), rotor_sets=list(rotor_sets), kits=list(kits))
-    records = {"receipt line": ReceiptLine, "piece": Piece, "rotor set": RotorSet, "kit": Kit}
+    held = open_holds(
+        act,
+        receipt_lines=list(receipt_lines),
+        pieces=list(pieces),
+        rotor_sets=list(rotor_sets),
+        kits=list(kits),
+    )
     found = []
     for hold in held:
-        code = act.value(f"SELECT code FROM {records[hold.thing].shape.name} WHERE id = ?", hold.thing_id)
+        code = act.value(f"SELECT code FROM {hold.thing.replace(' ', '_')} WHERE id = ?", hold.thing_id)
         word = "recalled" if hold.is_recall else "on hold"
-        found.append(Refusal(Rule.FIT_FOR_ISSUE, code, f"{hold.thing} {code} is {word} under {hold.hold_code} ({hold.reason}); put it in the hold cage until the hold is released."))
+        found.append(
+            Refusal(
+                Rule.FIT_FOR_ISSUE,
+                code,
+                f"{hold.thing} {code} is {word} under {hold.hold_code} ({hold.reason}); put it in the hold cage until the hold is released.",
+            )
+        )
     return found
 
 

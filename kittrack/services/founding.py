@@ -45,7 +45,15 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
     dates.local_day(at, zone=time_zone)
     with store.founding("found the store", at=at) as act:
         if act.find(Event, id=1):
-            raise Refused([Refusal(Rule.NOTHING_ERASED, "store", "This store is founded already; sign on, or name another store.")])
+            raise Refused(
+                [
+                    Refusal(
+                        Rule.NOTHING_ERASED,
+                        "store",
+                        "This store is founded already; sign on, or name another store.",
+                    )
+                ]
+            )
         person = _add_person(act, manager.strip(), ("manager",))
         act.by_id = person.id
         home = act.insert(Site(name=site.strip(), time_zone=time_zone))
@@ -83,7 +91,14 @@ def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: dat
 
 
 def add_person(
-    store: Store, *, name: str, roles: Sequence[str], by: str, at: datetime, is_script: bool = False, same_human_as: str = ""
+    store: Store,
+    *,
+    name: str,
+    roles: Sequence[str],
+    by: str,
+    at: datetime,
+    is_script: bool = False,
+    same_human_as: str = "",
 ) -> Done:
     """Add a person with roles; answers with the badge code.
 
@@ -98,7 +113,9 @@ def add_person(
         other = desk.find_person(act, same_human_as) if same_human_as else None
         same = (other.same_human_as_id or other.id) if other else None
         person = _add_person(act, name.strip(), roles, is_script=int(is_script), same_human_as_id=same)
-    return Done(act.event_id, (person.code,), (f"{person.name} added, badge {person.code}: {', '.join(roles)}.",))
+    return Done(
+        act.event_id, (person.code,), (f"{person.name} added, badge {person.code}: {', '.join(roles)}.",)
+    )
 
 
 def set_roles(store: Store, *, person: str, roles: Sequence[str], by: str, at: datetime) -> Done:
@@ -137,7 +154,15 @@ def acknowledge_cautions(store: Store, *, by: str, at: datetime) -> Done:
 
 
 def declare_alone(
-    store: Store, *, person: str, from_on: date, until_on: date, reason: str, by: str, at: datetime, job: str = ""
+    store: Store,
+    *,
+    person: str,
+    from_on: date,
+    until_on: date,
+    reason: str,
+    by: str,
+    at: datetime,
+    job: str = "",
 ) -> Done:
     """Declare, as a manager, that nobody else is there for a person, on one job or for a dated period (R8)."""
     _require_text(reason=reason)
@@ -153,13 +178,25 @@ def declare_alone(
                 until_on=until_on.isoformat(), reason=reason.strip(), event_id=act.event_id,
             )
         )  # fmt: skip
-    return Done(act.event_id, (who.code,), (f"{who.name} may make re-inspections from {from_on} until {until_on}; the Office lists each.",))
+    return Done(
+        act.event_id,
+        (who.code,),
+        (f"{who.name} may make re-inspections from {from_on} until {until_on}; the Office lists each.",),
+    )
 
 
-def _add_person(act: Act, name: str, roles: Sequence[str], *, is_script: int = 0, same_human_as_id: int | None = None) -> Person:
+def _add_person(
+    act: Act, name: str, roles: Sequence[str], *, is_script: int = 0, same_human_as_id: int | None = None
+) -> Person:
     code = act.new_code(Person, codes.Kind.PERSON)
     person = act.insert(
-        Person(code=code, name=name, is_script=is_script, same_human_as_id=same_human_as_id, event_id=act.event_id)
+        Person(
+            code=code,
+            name=name,
+            is_script=is_script,
+            same_human_as_id=same_human_as_id,
+            event_id=act.event_id,
+        )
     )
     for role in dict.fromkeys(roles):
         act.insert(PersonRole(person_id=person.id, role=role))
@@ -175,7 +212,9 @@ def _add_place(act: Act, kind: str, name: str, site: Site) -> Place:
 def _check_roles(roles: Sequence[str]) -> None:
     wrong = [r for r in roles if r not in ROLES]
     if wrong or not roles:
-        raise BadInput(f"{', '.join(wrong) or 'no role'} is not known; roles are: {', '.join(ROLES)}", field="roles")
+        raise BadInput(
+            f"{', '.join(wrong) or 'no role'} is not known; roles are: {', '.join(ROLES)}", field="roles"
+        )
 
 
 def _check_not_last_manager(act: Act, person: Person) -> list[Refusal]:

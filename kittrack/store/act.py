@@ -87,11 +87,15 @@ class Reading:
 
     def find(self, record: type[R], **equal: Any) -> R | None:
         """The first row (by id) whose columns equal the values given, or None."""
-        where = " AND ".join(f'"{name}" IS NULL' if v is None else f'"{name}" = ?' for name, v in equal.items())
+        where = " AND ".join(
+            f'"{name}" IS NULL' if v is None else f'"{name}" = ?' for name, v in equal.items()
+        )
         found = self.select(record, where, *(v for v in equal.values() if v is not None), limit=1)
         return found[0] if found else None
 
-    def select(self, record: type[R], where: str = "", *params: Any, order: str = "id", limit: int | None = None) -> list[R]:
+    def select(
+        self, record: type[R], where: str = "", *params: Any, order: str = "id", limit: int | None = None
+    ) -> list[R]:
         """Rows of one table, ordered by id unless said otherwise."""
         sql = select_sql(record) + (f" WHERE {where}" if where else "") + f" ORDER BY {order}"
         if limit is not None:
@@ -108,7 +112,9 @@ class Reading:
 class Act(Reading):
     """One act of one person: what it writes is one event, and stands or falls as a whole."""
 
-    def __init__(self, database: Any, *, engine: str, name: str, at: datetime, reason: str = "", key: str = "") -> None:
+    def __init__(
+        self, database: Any, *, engine: str, name: str, at: datetime, reason: str = "", key: str = ""
+    ) -> None:
         super().__init__(database, engine=engine)
         self.name = name
         self.moment = at
@@ -191,7 +197,10 @@ class Act(Reading):
         """The next code of a kind that this store gives out, after every one it gave before."""
         floor = self.value("SELECT number_floor FROM store_stamp") or 0
         if record.shape.name == "place":
-            last = self.value("SELECT code FROM place WHERE code LIKE ? ORDER BY length(code) DESC, code DESC LIMIT 1", f"{kind.value}%")
+            last = self.value(
+                "SELECT code FROM place WHERE code LIKE ? ORDER BY length(code) DESC, code DESC LIMIT 1",
+                f"{kind.value}%",
+            )
         else:
             last = self.value(f'SELECT code FROM "{record.shape.name}" ORDER BY id DESC LIMIT 1')
         after = codes.read_code(last).number if last else 0

@@ -135,7 +135,9 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
     elif scheme in {"postgresql", "postgres"}:
         store = Store(_postgresql(url), engine="postgresql", url=url)
     else:
-        raise BadInput(f"{url!r} names no store; write sqlite:///path or postgresql://host/name", field="store")
+        raise BadInput(
+            f"{url!r} names no store; write sqlite:///path or postgresql://host/name", field="store"
+        )
     with _translated(store):
         store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
         _bring_up_to_date(store, create=create, demo=demo)
@@ -145,7 +147,9 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
 def _sqlite(url: str, *, create: bool) -> Any:
     path = sqlite_path(url)
     mounts = Path("/proc/mounts")
-    kind = network_filesystem(str(path.absolute()), mounts.read_text(encoding="utf-8") if mounts.exists() else "")
+    kind = network_filesystem(
+        str(path.absolute()), mounts.read_text(encoding="utf-8") if mounts.exists() else ""
+    )
     if kind:
         raise StoreError(
             f"{path} lies on a network share ({kind}), where SQLite loses data; "
@@ -192,10 +196,19 @@ def _postgresql(url: str) -> Any:
     try:
         import psycopg  # noqa: F401 - only to say plainly that it is missing
     except ImportError:
-        raise StoreError("a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'") from None
+        raise StoreError(
+            "a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'"
+        ) from None
     parts = urlsplit(url)
-    password = os.environ.get("KITTRACK_STORE_PASSWORD") or (unquote(parts.password) if parts.password else None)
-    options = {"user": parts.username, "password": password, "host": parts.hostname, "port": parts.port}
+    password = os.environ.get("KITTRACK_STORE_PASSWORD") or (
+        unquote(parts.password) if parts.password else None
+    )
+    options: dict[str, Any] = {
+        "user": parts.username,
+        "password": password,
+        "host": parts.hostname,
+        "port": parts.port,
+    }
     return peewee.PostgresqlDatabase(
         parts.path.lstrip("/"), **{name: value for name, value in options.items() if value is not None}
     )
@@ -205,7 +218,9 @@ def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
     version = _version(store)
     newest = schema.newest_version(store.engine)
     if version is None and not create:
-        raise StoreError(f"{without_password(store.url)} holds no kittrack store; make one with: kittrack found")
+        raise StoreError(
+            f"{without_password(store.url)} holds no kittrack store; make one with: kittrack found"
+        )
     if version is not None and version > newest:
         raise StoreError(
             f"the store was written by a newer kittrack (schema {version}, this one knows {newest}); "
@@ -232,11 +247,15 @@ def _version(store: Store) -> int | None:
     database = store._database  # noqa: SLF001 - one module, two names
     tables = set(database.get_tables())
     if "store_stamp" in tables:
-        program, version = database.execute_sql("SELECT program, schema_version FROM store_stamp").fetchone() or ("", 0)
+        program, version = database.execute_sql(
+            "SELECT program, schema_version FROM store_stamp"
+        ).fetchone() or ("", 0)
         if program == schema.PROGRAM:
             return int(version)
     if tables:
-        raise StoreError(f"{without_password(store.url)} belongs to another program; nothing was changed, name another store")
+        raise StoreError(
+            f"{without_password(store.url)} belongs to another program; nothing was changed, name another store"
+        )
     return None
 
 
@@ -262,8 +281,15 @@ def _translated(store: Store) -> Iterator[None]:
     except peewee.IntegrityError as error:
         raise _clash(str(error)) from error
     except (peewee.DataError, OverflowError, UnicodeEncodeError) as error:
-        raise BadInput("a value is too large or holds characters that can't be stored; nothing was recorded") from error
-    except (peewee.OperationalError, peewee.InterfaceError, peewee.DatabaseError, sqlite3.DatabaseError) as error:
+        raise BadInput(
+            "a value is too large or holds characters that can't be stored; nothing was recorded"
+        ) from error
+    except (
+        peewee.OperationalError,
+        peewee.InterfaceError,
+        peewee.DatabaseError,
+        sqlite3.DatabaseError,
+    ) as error:
         if store.engine == "postgresql":
             store.close()
         raise StoreError(_plain(str(error), store.url)) from error
@@ -276,7 +302,9 @@ def _translated(store: Store) -> Iterator[None]:
 def _clash(text: str) -> Exception:
     first = text.splitlines()[0]
     if "guard:" in first:
-        return StoreError(f"the store's own guard refused the act, nothing was recorded: {first.split('guard:')[1].strip()}")
+        return StoreError(
+            f"the store's own guard refused the act, nothing was recorded: {first.split('guard:')[1].strip()}"
+        )
     if "UNIQUE" in first or "unique" in first:
         return Conflict(f"that is in the store already, nothing was recorded ({first})")
     return StoreError(f"the store's own rules refused the act, nothing was recorded ({first})")
@@ -284,7 +312,10 @@ def _clash(text: str) -> Exception:
 
 _SENTENCES = (
     ("locked", "the store is in use by another act that takes too long; wait a moment and try again"),
-    ("readonly", "the store can't be written to; check the rights of its file and that the disk isn't read-only"),
+    (
+        "readonly",
+        "the store can't be written to; check the rights of its file and that the disk isn't read-only",
+    ),
     ("read-only", "the store can't be written to; check its rights and that the disk isn't read-only"),
     ("full", "the disk is full; make room and try again, nothing of this act was recorded"),
     ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),

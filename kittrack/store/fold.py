@@ -53,7 +53,9 @@ def _folded_tables() -> list[str]:
     return [n for n in TABLES if n not in {"event", "movement", *CACHES}]
 
 
-def _chain(read: Reading, tables: dict[str, dict[int, dict[str, Any]]], progress: Progress | None) -> Iterator[Difference]:
+def _chain(
+    read: Reading, tables: dict[str, dict[int, dict[str, Any]]], progress: Progress | None
+) -> Iterator[Difference]:
     """Walk the chain in order; fill `tables` with what the statements say."""
     total = read.value("SELECT count(*) FROM event")
     previous, expected, after = GENESIS, 1, 0
@@ -62,12 +64,22 @@ def _chain(read: Reading, tables: dict[str, dict[int, dict[str, Any]]], progress
         moved = _movements(read, batch[0].id, after)
         for event in batch:
             if event.id != expected:
-                gap = f"events {expected} to {event.id - 1} are missing" if event.id > expected else "it stands twice"
+                gap = (
+                    f"events {expected} to {event.id - 1} are missing"
+                    if event.id > expected
+                    else "it stands twice"
+                )
                 yield Difference("chain", f"event {event.id}", f"before event {event.id}: {gap}")
             if event.previous_hash != previous:
-                yield Difference("chain", f"event {event.id}", f"event {event.id} does not follow the event before it")
+                yield Difference(
+                    "chain", f"event {event.id}", f"event {event.id} does not follow the event before it"
+                )
             if event_hash(event, moved.get(event.id, [])) != event.hash:
-                yield Difference("chain", f"event {event.id}", f"event {event.id} ({event.act}) was changed after it was recorded")
+                yield Difference(
+                    "chain",
+                    f"event {event.id}",
+                    f"event {event.id} ({event.act}) was changed after it was recorded",
+                )
             previous, expected = event.hash, event.id + 1
             yield from _apply(event, tables)
         if progress:
@@ -90,7 +102,9 @@ def _apply(event: Event, tables: dict[str, dict[int, dict[str, Any]]]) -> Iterat
             elif kind == "update":
                 tables[name][rest[0]].update(rest[1])
     except (ValueError, KeyError, TypeError, IndexError):
-        yield Difference("chain", f"event {event.id}", f"the statements of event {event.id} ({event.act}) can't be read")
+        yield Difference(
+            "chain", f"event {event.id}", f"the statements of event {event.id} ({event.act}) can't be read"
+        )
 
 
 def _rows_against_fold(read: Reading, name: str, expected: dict[int, dict[str, Any]]) -> Iterator[Difference]:
@@ -106,15 +120,23 @@ def _rows_against_fold(read: Reading, name: str, expected: dict[int, dict[str, A
             continue
         wrong = [c for c in columns(record) if actual[c] != should.get(c, defaults[c])]
         if wrong:
-            yield Difference("rows", f"{name} {row.id}", f"{name} {row.id} was changed without an act: {', '.join(wrong)}")
+            yield Difference(
+                "rows", f"{name} {row.id}", f"{name} {row.id} was changed without an act: {', '.join(wrong)}"
+            )
     for missing in sorted(expected.keys() - seen):
         yield Difference("rows", f"{name} {missing}", f"{name} {missing} was taken out without an act")
 
 
 def _stray_movements(read: Reading) -> Iterator[Difference]:
-    rows = read.rows("SELECT id, event_id FROM movement m WHERE NOT EXISTS (SELECT 1 FROM event e WHERE e.id = m.event_id) ORDER BY id")
+    rows = read.rows(
+        "SELECT id, event_id FROM movement m WHERE NOT EXISTS (SELECT 1 FROM event e WHERE e.id = m.event_id) ORDER BY id"
+    )
     for row in rows:
-        yield Difference("chain", f"movement {row[0]}", f"movement {row[0]} belongs to no event (its event {row[1]} is missing)")
+        yield Difference(
+            "chain",
+            f"movement {row[0]}",
+            f"movement {row[0]} belongs to no event (its event {row[1]} is missing)",
+        )
 
 
 _FOLDED = (
@@ -137,13 +159,21 @@ def _holdings(read: Reading) -> Iterator[Difference]:
         if should != is_kept:
             line, piece, place, condition = key
             subject = f"receipt line {line}" + (f", piece {piece}" if piece else "")
-            yield Difference("holdings", subject, f"{subject} in place {place} ({condition}): kept {is_kept}, the movements say {should}")
+            yield Difference(
+                "holdings",
+                subject,
+                f"{subject} in place {place} ({condition}): kept {is_kept}, the movements say {should}",
+            )
     balance: dict[int, int] = {}
     for (line, *_), quantity in kept.items():
         balance[line] = balance.get(line, 0) + quantity
     for line, left in sorted(balance.items()):
         if left:
-            yield Difference("conservation", f"receipt line {line}", f"receipt line {line} does not sum to zero over all places: {left:+d}")
+            yield Difference(
+                "conservation",
+                f"receipt line {line}",
+                f"receipt line {line} does not sum to zero over all places: {left:+d}",
+            )
 
 
 def _containers(read: Reading) -> Iterator[Difference]:
@@ -156,4 +186,8 @@ def _containers(read: Reading) -> Iterator[Difference]:
     kept = dict(read.rows("SELECT container_id, inside_id FROM containment"))
     for container in sorted(last.keys() | kept.keys()):
         if last.get(container) != kept.get(container):
-            yield Difference("containers", f"place {container}", f"container {container}: kept in {kept.get(container)}, the movements say {last.get(container)}")
+            yield Difference(
+                "containers",
+                f"place {container}",
+                f"container {container}: kept in {kept.get(container)}, the movements say {last.get(container)}",
+            )

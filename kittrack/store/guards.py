@@ -29,12 +29,12 @@ def _frozen_sqlite() -> list[str]:
         if name in _CACHES:
             continue
         made.append(
-            f"CREATE TRIGGER {name}_never_deleted BEFORE DELETE ON \"{name}\" "
+            f'CREATE TRIGGER {name}_never_deleted BEFORE DELETE ON "{name}" '
             f"BEGIN SELECT RAISE(ABORT, '{DELETED}'); END"
         )
         if name in TABLES and TABLES[name].shape.once:
             made.append(
-                f"CREATE TRIGGER {name}_never_changed BEFORE UPDATE ON \"{name}\" "
+                f'CREATE TRIGGER {name}_never_changed BEFORE UPDATE ON "{name}" '
                 f"BEGIN SELECT RAISE(ABORT, '{CHANGED}'); END"
             )
     return made

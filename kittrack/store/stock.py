@@ -62,7 +62,7 @@ def place_named(read: Reading, text: str, *, kinds: Sequence[PlaceKind] = ()) ->
     else:
         named = read.select(Place, "name = ? AND active = 1", text.strip())
         fitting = [p for p in named if not kinds or p.kind in kinds]
-        found = (fitting or named or [None])[0]
+        found = next(iter(fitting or named), None)
     if found is None:
         raise NotFound(f"no place is known as {text.strip()!r}; scan a {wanted or 'place'}")
     if kinds and found.kind not in kinds:
@@ -127,7 +127,10 @@ def directly_in(read: Reading, place_id: int) -> list[Stock]:
 
 def containers_in(read: Reading, place_id: int) -> list[int]:
     """The place ids of the containers directly inside a place, in order."""
-    return [row[0] for row in read.rows("SELECT container_id FROM containment WHERE inside_id = ? ORDER BY 1", place_id)]
+    return [
+        row[0]
+        for row in read.rows("SELECT container_id FROM containment WHERE inside_id = ? ORDER BY 1", place_id)
+    ]
 
 
 def slot_of_piece(read: Reading, piece_id: int) -> Stock:
@@ -137,7 +140,8 @@ def slot_of_piece(read: Reading, piece_id: int) -> Stock:
         NotFound: the piece is nowhere any more (a bottle that was used up).
     """
     row = read.row(
-        "SELECT receipt_line_id, piece_id, place_id, condition, quantity FROM holding WHERE piece_id = ?", piece_id
+        "SELECT receipt_line_id, piece_id, place_id, condition, quantity FROM holding WHERE piece_id = ?",
+        piece_id,
     )
     if row is None:
         raise NotFound(f"piece {piece_id} is nowhere in the stores: it was used up")

@@ -29,7 +29,7 @@ def referred_table(record: type[Record], column: str) -> str | None:
     return column[:-3] if column.endswith("_id") and column[:-3] in TABLES else None
 
 
-def _field(record: type[Record], name: str, hint: Any) -> Any:
+def _field(name: str, hint: Any) -> Any:
     if name == "id":
         return peewee.BigIntegerField(primary_key=True)
     optional = isinstance(hint, types.UnionType)
@@ -38,15 +38,16 @@ def _field(record: type[Record], name: str, hint: Any) -> Any:
     return kind(null=optional)
 
 
-@cache
 def model_of(record: type[Record]) -> Any:
-    """The peewee model of a record class, bound to no database."""
+    """A peewee model of a record class, bound to no database."""
     hints = typing.get_type_hints(record)
-    fields = {name: _field(record, name, hints[name]) for name in columns(record)}
+    fields = {name: _field(name, hints[name]) for name in columns(record)}
     shape = record.shape
     constraints = [peewee.SQL(f"CONSTRAINT {name} CHECK ({rule})") for name, rule in shape.checks.items()]
-    meta = type("Meta", (), {"table_name": shape.name, "constraints": constraints, "legacy_table_names": False})
-    model = type(f"{record.__name__}Row", (peewee.Model,), {"Meta": meta, **fields})
+    meta = type(
+        "Meta", (), {"table_name": shape.name, "constraints": constraints, "legacy_table_names": False}
+    )
+    model: Any = type(f"{record.__name__}Row", (peewee.Model,), {"Meta": meta, **fields})
     for group in shape.unique:
         model.add_index(peewee.SQL(_index(shape.name, group, unique=True)))
     for group, where in shape.unique_where:
@@ -59,10 +60,9 @@ def model_of(record: type[Record]) -> Any:
 def _index(name: str, group: tuple[str, ...], *, unique: bool = False, where: str = "") -> str:
     """The SQL of one index; a unique one is named after what it says, so that a clash can be told."""
     word = "one" if unique else "by"
-    quoted = ", ".join(f'"{column}"' for column in group)
     tail = f" WHERE {where}" if where else ""
     label = f"{name}_{word}_{'_'.join(group)}"[:63]
-    return f'CREATE {"UNIQUE " if unique else ""}INDEX "{label}" ON "{name}" ({quoted}){tail}'
+    return f'CREATE {"UNIQUE " if unique else ""}INDEX "{label}" ON "{name}" ({_quoted(group)}){tail}'
 
 
 def create_statements(database: Any) -> Iterator[str]:
@@ -97,16 +97,26 @@ def _references(record: type[Record]) -> Iterator[str]:
             )
 
 
-@cache
 def insert_sql(record: type[Record]) -> str:
     """The SQL that inserts one row, every column bound, in column order."""
-    names = columns(record)
-    quoted = ", ".join(f'"{n}"' for n in names)
-    return f'INSERT INTO "{record.shape.name}" ({quoted}) VALUES ({", ".join("?" for _ in names)})'
+    return _insert_sql(record.shape.name)
+
+
+def select_sql(record: type[Record]) -> str:
+    """The SQL that selects every column of a table, without a condition."""
+    return _select_sql(record.shape.name)
 
 
 @cache
-def select_sql(record: type[Record]) -> str:
-    """The SQL that selects every column of a table, without a condition."""
-    quoted = ", ".join(f'"{n}"' for n in columns(record))
-    return f'SELECT {quoted} FROM "{record.shape.name}"'
+def _insert_sql(name: str) -> str:
+    names = columns(TABLES[name])
+    return f'INSERT INTO "{name}" ({_quoted(names)}) VALUES ({", ".join("?" for _ in names)})'
+
+
+@cache
+def _select_sql(name: str) -> str:
+    return f'SELECT {_quoted(columns(TABLES[name]))} FROM "{name}"'
+
+
+def _quoted(names: tuple[str, ...]) -> str:
+    return ", ".join(f'"{name}"' for name in names)

@@ -41,7 +41,10 @@ def test_a_clock_that_went_back_is_told_and_nothing_recorded(store: Store) -> No
 def test_an_act_with_the_same_key_is_not_done_twice(store: Store) -> None:
     with store.act("once", by=CLERK, at=after(1), key="abc"):
         pass
-    with pytest.raises(Conflict, match="already recorded"), store.act("once", by=CLERK, at=after(2), key="abc"):
+    with (
+        pytest.raises(Conflict, match="already recorded"),
+        store.act("once", by=CLERK, at=after(2), key="abc"),
+    ):
         pass
 
 

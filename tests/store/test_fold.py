@@ -19,10 +19,21 @@ def receive_and_move(store: Store) -> None:
     with store.act("receive", by=CLERK, at=after(5)) as act:
         part = act.find(Part, number=SCREW)
         assert part is not None
-        lot = act.insert(Lot(code="L000001-X", part_id=part.id, maker_id=part.maker_id, supplier_id=1, lot_code="A1"))
-        delivery = act.insert(Delivery(code="D000001-X", supplier_id=1, reference="D1", event_id=act.event_id))
+        lot = act.insert(
+            Lot(code="L000001-X", part_id=part.id, maker_id=part.maker_id, supplier_id=1, lot_code="A1")
+        )
+        delivery = act.insert(
+            Delivery(code="D000001-X", supplier_id=1, reference="D1", event_id=act.event_id)
+        )
         line = act.insert(
-            ReceiptLine(code="Y000001-X", delivery_id=delivery.id, lot_id=lot.id, part_id=part.id, quantity=20, event_id=act.event_id)
+            ReceiptLine(
+                code="Y000001-X",
+                delivery_id=delivery.id,
+                lot_id=lot.id,
+                part_id=part.id,
+                quantity=20,
+                event_id=act.event_id,
+            )
         )
         bin_place = act.find(Place, name=BIN)
         assert bin_place is not None
@@ -76,10 +87,13 @@ def attacked(path: Path, *statements: str) -> list[str]:
 
 def first_text_column(table: str) -> str:
     fields = TABLES[table].__dataclass_fields__  # type: ignore[attr-defined]  # every record is a dataclass
-    return next(n for n, f in fields.items() if n != "id" and f.type in (str, "str"))
+    return next(str(n) for n, f in fields.items() if n != "id" and f.type in (str, "str"))
 
 
-@pytest.mark.parametrize("table", [t for t in ("event", "site", "person", "place", "company", "part", "lot", "receipt_line", "tool", "position")])
+@pytest.mark.parametrize(
+    "table",
+    ["event", "site", "person", "place", "company", "part", "lot", "receipt_line", "tool", "position"],
+)
 def test_a_text_changed_by_raw_sql_is_found_and_named(path: Path, table: str) -> None:
     column = first_text_column(table)
     found = attacked(path, f"UPDATE {table} SET {column} = 'forged' WHERE id = (SELECT max(id) FROM {table})")
@@ -90,12 +104,18 @@ def test_a_text_changed_by_raw_sql_is_found_and_named(path: Path, table: str) ->
     ("statement", "word"),
     [
         ("DELETE FROM event WHERE id = 5", "missing"),
-        ("UPDATE movement SET quantity = 19 WHERE receipt_line_id IS NOT NULL", "changed after it was recorded"),
+        (
+            "UPDATE movement SET quantity = 19 WHERE receipt_line_id IS NOT NULL",
+            "changed after it was recorded",
+        ),
         ("DELETE FROM movement WHERE receipt_line_id IS NOT NULL", "changed after it was recorded"),
         ("UPDATE holding SET quantity = 19 WHERE quantity = 20", "the movements say 20"),
         ("DELETE FROM company WHERE name = 'Invented Supplies'", "taken out without an act"),
         ("INSERT INTO company VALUES (99, 'Smuggled', 1, 1, NULL)", "put in without an act"),
-        ("UPDATE containment SET inside_id = 1 WHERE id = (SELECT min(id) FROM containment)", "the movements say"),
+        (
+            "UPDATE containment SET inside_id = 1 WHERE id = (SELECT min(id) FROM containment)",
+            "the movements say",
+        ),
         ("UPDATE event SET id = 1000 WHERE id = (SELECT max(id) FROM event)", "missing"),
     ],
 )
