@@ -598,7 +598,7 @@ class Inspection(Record):
     "rotor_set",
     unique=(("code",),),
     refers={"bound_position_id": "position"},
-    indexed=(("part_id",),),
+    indexed=(("part_id",), ("place_id",)),
     checks={
         "set_sense": one_of("sense", *SENSES),
         "set_state": one_of("state", "complete", "broken"),

@@ -1,7 +1,8 @@
 """What is where: places, chains of containers, contents and holds, read inside any transaction."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass, Condition, Link, PlaceKind, account_class
@@ -78,15 +79,7 @@ def inside_of(read: Reading, place_id: int) -> int | None:
 
 def chain(read: Reading, place_id: int) -> tuple[Place, ...]:
     """The places from one outward, itself first."""
-    found = read.rows(
-        "WITH RECURSIVE outward(id, depth) AS (SELECT CAST(? AS BIGINT), 0 UNION ALL "
-        "SELECT c.inside_id, o.depth + 1 FROM containment c JOIN outward o ON c.container_id = o.id WHERE o.depth < 12) "
-        "SELECT p.id, p.code, p.kind, p.name, p.site_id, p.person_id, p.closed, p.active "
-        "FROM outward o JOIN place p ON p.id = o.id ORDER BY o.depth",
-        place_id,
-    )
-    names = ("id", "code", "kind", "name", "site_id", "person_id", "closed", "active")
-    return tuple(Place(**dict(zip(names, row, strict=True))) for row in found)
+    return chains(read, [place_id])[place_id]
 
 
 def class_of(places: Sequence[Place], *, condition: str, held: bool) -> AccountClass:
@@ -171,3 +164,107 @@ def open_holds(
         )
         found += [Held(thing.replace("_", " "), i, code, why, bool(recall)) for i, code, why, recall in rows]
     return sorted(found)
+
+
+def chains(read: Reading, place_ids: Iterable[int]) -> dict[int, tuple[Place, ...]]:
+    """The places from each of many outward, itself first; one question for all of them."""
+    found: dict[int, list[Place]] = {}
+    unique = sorted(set(place_ids))
+    for start in range(0, len(unique), 500):
+        part = unique[start : start + 500]
+        rows = read.rows(
+            "WITH RECURSIVE outward(start, id, depth) AS ("
+            f"SELECT id, id, 0 FROM place WHERE id IN ({', '.join('?' * len(part))}) UNION ALL "
+            "SELECT o.start, c.inside_id, o.depth + 1 FROM outward o JOIN containment c ON c.container_id = o.id "
+            "WHERE o.depth < 12) "
+            "SELECT o.start, p.id, p.code, p.kind, p.name, p.site_id, p.person_id, p.closed, p.active "
+            "FROM outward o JOIN place p ON p.id = o.id ORDER BY o.start, o.depth",
+            *part,
+        )
+        for first, *row in rows:
+            found.setdefault(first, []).append(_place(row))
+    return {first: tuple(places) for first, places in found.items()}
+
+
+_PLACE_COLUMNS = ("id", "code", "kind", "name", "site_id", "person_id", "closed", "active")
+
+
+def _place(row: Sequence[Any]) -> Place:
+    return Place(**dict(zip(_PLACE_COLUMNS, row, strict=True)))
+
+
+@dataclass(frozen=True)
+class Located:
+    """Stock with the places around it, what it is held by, and its line of the recall account."""
+
+    stock: Stock
+    chain: tuple[Place, ...]
+    holds: tuple[Held, ...]
+    account_class: AccountClass
+
+    def innermost(self, kind: PlaceKind) -> Place | None:
+        """The nearest place of a kind around the stock, or None."""
+        return next((p for p in self.chain if p.kind == kind), None)
+
+
+def located(read: Reading, where: str, *params: Any) -> list[Located]:
+    """All stock that a condition on `holding h` selects, the supplier's side left out, in a stable order.
+
+    Holds on the receipt line, the piece, the set and the kit around it all count, and so does a set that
+    is not serviceable as a whole (removed and not yet inspected).
+    """
+    rows = read.rows(
+        "SELECT h.receipt_line_id, h.piece_id, h.place_id, h.condition, h.quantity FROM holding h "
+        f"JOIN place p ON p.id = h.place_id WHERE p.kind <> 'supplier' AND ({where}) "
+        "ORDER BY h.receipt_line_id, coalesce(h.piece_id, 0), h.place_id, h.condition",
+        *params,
+    )
+    stock = [Stock(*row) for row in rows]
+    around = chains(read, (s.place_id for s in stock))
+    holds = _open_holds_by_thing(read)
+    unfit = _unfit_sets(read, around)
+    found = []
+    for item in stock:
+        places = around[item.place_id]
+        here = tuple(sorted({h for key in _hold_keys(item, places) for h in holds.get(key, ())}))
+        held = bool(here) or any(p.id in unfit for p in places)
+        found.append(Located(item, places, here, class_of(places, condition=item.condition, held=held)))
+    return found
+
+
+def _unfit_sets(read: Reading, around: Mapping[int, tuple[Place, ...]]) -> frozenset[int]:
+    """The place ids of the sets around that are not serviceable as a whole."""
+    sets = sorted({p.id for places in around.values() for p in places if p.kind == PlaceKind.ROTOR_SET})
+    found: set[int] = set()
+    for start in range(0, len(sets), 500):
+        part = sets[start : start + 500]
+        marks = ", ".join("?" * len(part))
+        rows = read.rows(
+            f"SELECT place_id FROM rotor_set WHERE condition <> 'serviceable' AND place_id IN ({marks})",
+            *part,
+        )
+        found |= {row[0] for row in rows}
+    return frozenset(found)
+
+
+def _hold_keys(item: Stock, places: Sequence[Place]) -> list[tuple[str, int]]:
+    keys = [("receipt line", item.receipt_line_id)]
+    if item.piece_id:
+        keys.append(("piece", item.piece_id))
+    return keys + [(p.kind, p.id) for p in places if p.kind in (PlaceKind.ROTOR_SET, PlaceKind.KIT)]
+
+
+def _open_holds_by_thing(read: Reading) -> dict[tuple[str, int], tuple[Held, ...]]:
+    """Every open hold by the thing that it is on, sets and kits by their place; they are few at any time."""
+    rows = read.rows(
+        "SELECT i.receipt_line_id, i.piece_id, s.place_id, k.place_id, h.code, h.reason, h.is_recall "
+        "FROM hold_item i JOIN hold h ON h.id = i.hold_id LEFT JOIN rotor_set s ON s.id = i.rotor_set_id "
+        "LEFT JOIN kit k ON k.id = i.kit_id WHERE i.released_event_id IS NULL ORDER BY i.id"
+    )
+    found: dict[tuple[str, int], tuple[Held, ...]] = {}
+    for line, piece, rotor_set, kit, code, reason, recall in rows:
+        things = (("receipt line", line), ("piece", piece), ("rotor set", rotor_set), ("kit", kit))
+        thing, thing_id = next((t, i) for t, i in things if i is not None)
+        held = Held(thing, thing_id, code, reason, bool(recall))
+        found[thing, thing_id] = (*found.get((thing, thing_id), ()), held)
+    return found

@@ -148,6 +148,8 @@ CREATE UNIQUE INDEX "rotor_set_one_code" ON "rotor_set" ("code")
 --;
 CREATE INDEX "rotor_set_by_part_id" ON "rotor_set" ("part_id")
 --;
+CREATE INDEX "rotor_set_by_place_id" ON "rotor_set" ("place_id")
+--;
 CREATE TABLE "match_record" ("id" BIGINT NOT NULL PRIMARY KEY, "rotor_set_id" BIGINT NOT NULL, "method" TEXT COLLATE "C" NOT NULL, "source" TEXT COLLATE "C" NOT NULL, "tool_id" BIGINT, "tolerance_g_um" BIGINT, "tolerance_source" TEXT COLLATE "C" NOT NULL, "residual_g_um" BIGINT, "uncertainty_g_um" BIGINT, "tape" TEXT COLLATE "C" NOT NULL, "event_id" BIGINT NOT NULL, CONSTRAINT match_method CHECK (method IN ('supplier pairing', 'measured')))
 --;
 CREATE INDEX "match_record_by_rotor_set_id" ON "match_record" ("rotor_set_id")

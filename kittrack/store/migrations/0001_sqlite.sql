@@ -148,6 +148,8 @@ CREATE UNIQUE INDEX "rotor_set_one_code" ON "rotor_set" ("code")
 --;
 CREATE INDEX "rotor_set_by_part_id" ON "rotor_set" ("part_id")
 --;
+CREATE INDEX "rotor_set_by_place_id" ON "rotor_set" ("place_id")
+--;
 CREATE TABLE "match_record" ("id" INTEGER NOT NULL PRIMARY KEY, "rotor_set_id" INTEGER NOT NULL, "method" TEXT NOT NULL, "source" TEXT NOT NULL, "tool_id" INTEGER, "tolerance_g_um" INTEGER, "tolerance_source" TEXT NOT NULL, "residual_g_um" INTEGER, "uncertainty_g_um" INTEGER, "tape" TEXT NOT NULL, "event_id" INTEGER NOT NULL, CONSTRAINT match_method CHECK (method IN ('supplier pairing', 'measured')), CONSTRAINT "match_record_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "match_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "match_record_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
 CREATE INDEX "match_record_by_rotor_set_id" ON "match_record" ("rotor_set_id")
