@@ -1,0 +1,64 @@
+"""What expires: stock in the stores and vans by its last day, and what has none on record."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from kittrack.domain import dates
+from kittrack.domain.ledger import AccountClass
+from kittrack.queries.shelf import ShelfLine, on_the_shelf
+from kittrack.store.database import Store
+from kittrack.store.records import Kit, Site
+
+
+@dataclass(frozen=True)
+class Expiring:
+    """One line of stock, or a sealed kit, with the days that are left (negative: expired)."""
+
+    days_left: int | None
+    expires_on: date | None
+    what: str
+    part: str
+    quantity: int
+    unit: str
+    place: str
+    state: str
+
+
+def expiring(store: Store, *, at: datetime, within_days: int = 90) -> tuple[Expiring, ...]:
+    """Stock that is expired, expires within some days, or whose expiry nobody knows; soonest first.
+
+    Unknown expiry comes first, since it can't be issued at all. Source: design R13, C12.
+    """
+    with store.reading() as read:
+        zone = read.select(Site, limit=1)[0].time_zone
+        kits = read.select(Kit, "state = 'sealed' AND expires_on IS NOT NULL")
+    today = dates.local_day(at, zone=zone)
+    lines = [_of_stock(s, today) for s in on_the_shelf(store, at=at) if s.expires_on or not s.expiry_known]
+    lines += [
+        Expiring(
+            (date.fromisoformat(k.expires_on) - today).days,
+            date.fromisoformat(k.expires_on),
+            f"kit {k.code}",
+            "",
+            1,
+            "kit",
+            "",
+            k.state,
+        )
+        for k in kits
+        if k.expires_on
+    ]
+    chosen = [e for e in lines if e.days_left is None or e.days_left <= within_days]
+    return tuple(sorted(chosen, key=lambda e: (e.days_left is not None, e.days_left or 0, e.what, e.place)))
+
+
+def _of_stock(line: ShelfLine, today: date) -> Expiring:
+    left = (line.expires_on - today).days if line.expires_on else None
+    state = (
+        line.state.value
+        if line.state is not AccountClass.SHELF or not line.expired
+        else "expired, still on the shelf"
+    )
+    return Expiring(
+        left, line.expires_on, line.receipt_line, line.part, line.quantity, line.unit, line.place, state
+    )

@@ -1,0 +1,191 @@
+"""What a scanned code is, where it is, and what stands against it."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from kittrack.domain import codes
+from kittrack.errors import NotFound
+from kittrack.store.act import Reading
+from kittrack.store.database import Store
+from kittrack.store.records import Place
+from kittrack.store.stock import Held, chains, open_holds
+
+Fact = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Thing:
+    """One thing of the store: its kind in words, its facts in reading order, where it is, what holds it.
+
+    `where` runs from the nearest place outward; it is empty for things that are nowhere (a person, a tool).
+    """
+
+    code: str
+    kind: str
+    facts: tuple[Fact, ...]
+    where: tuple[str, ...]
+    holds: tuple[str, ...]
+
+
+def what_is(store: Store, *, code: str) -> Thing:
+    """Say what a code of ours means.
+
+    Raises:
+        NotFound: the store holds nothing under it.
+        BadInput: it does not check.
+    """
+    wanted = codes.read_code(code)
+    sql, names = _FACTS[wanted.kind]
+    with store.reading() as read:
+        row = read.row(sql, wanted.text)
+        if row is None:
+            raise NotFound(f"the store holds nothing under {wanted.text}; it may belong to another store")
+        facts = [
+            (name, _text(value)) for name, value in zip(names, row, strict=True) if value not in (None, "")
+        ]
+        place = _place_of(read, wanted)
+        around = chains(read, [place.id])[place.id] if place else ()
+        holds = _holds(read, wanted)
+    return Thing(wanted.text, wanted.kind.in_words, tuple(facts), tuple(_named(p) for p in around), holds)
+
+
+def _text(value: object) -> str:
+    return str(value)
+
+
+def _named(place: Place) -> str:
+    return place.code if place.name == place.code else f"{place.kind} {place.name}"
+
+
+def _place_of(read: Reading, code: codes.Code) -> Place | None:
+    """The place a thing is in, or for a container the container itself."""
+    if code.kind is codes.Kind.PIECE:
+        place_id = read.value(
+            "SELECT h.place_id FROM holding h JOIN piece p ON p.id = h.piece_id WHERE p.code = ?", code.text
+        )
+        return read.get(Place, place_id) if place_id else None
+    if code.kind in _CONTAINERS:
+        return read.find(Place, code=code.text)
+    return None
+
+
+_CONTAINERS = frozenset(
+    {codes.Kind.KIT, codes.Kind.ROTOR_SET, codes.Kind.AIRFRAME, codes.Kind.POSITION, codes.Kind.SHELF_PLACE}
+)
+
+_HELD: dict[codes.Kind, tuple[str, str]] = {
+    codes.Kind.LOT: (
+        "receipt_lines",
+        "SELECT r.id FROM receipt_line r JOIN lot l ON l.id = r.lot_id WHERE l.code = ?",
+    ),
+    codes.Kind.RECEIPT_LINE: ("receipt_lines", "SELECT id FROM receipt_line WHERE code = ?"),
+    codes.Kind.PIECE: ("pieces", "SELECT id FROM piece WHERE code = ?"),
+    codes.Kind.ROTOR_SET: ("rotor_sets", "SELECT id FROM rotor_set WHERE code = ?"),
+    codes.Kind.KIT: ("kits", "SELECT id FROM kit WHERE code = ?"),
+}
+
+
+def _holds(read: Reading, code: codes.Code) -> tuple[str, ...]:
+    if code.kind not in _HELD:
+        return ()
+    thing, sql = _HELD[code.kind]
+    ids = [row[0] for row in read.rows(sql, code.text)]
+    asked: dict[str, Callable[[Sequence[int]], list[Held]]] = {
+        "receipt_lines": lambda found: open_holds(read, receipt_lines=found),
+        "pieces": lambda found: open_holds(read, pieces=found),
+        "rotor_sets": lambda found: open_holds(read, rotor_sets=found),
+        "kits": lambda found: open_holds(read, kits=found),
+    }
+    return tuple(dict.fromkeys(f"{h.hold_code}: {h.reason}" for h in asked[thing](ids)))
+
+
+_FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
+    codes.Kind.AIRFRAME: (
+        "SELECT a.tail, t.name, r.name, a.state, a.minutes, a.flights, m.revision, "
+        "CASE WHEN m.verified_event_id IS NOT NULL AND m.cleared_event_id IS NULL THEN 'verified by motor test' "
+        "ELSE 'NOT verified' END FROM airframe a JOIN type_revision r ON r.id = a.type_revision_id "
+        "JOIN airframe_type t ON t.id = r.airframe_type_id LEFT JOIN sense_map m ON m.id = a.sense_map_id WHERE a.code = ?",
+        ("tail", "type", "revision", "state", "minutes flown", "flights", "sense map revision", "sense map"),
+    ),
+    codes.Kind.COUNT: (
+        "SELECT c.state, p.name, b.name FROM stock_count c JOIN place p ON p.id = c.place_id "
+        "LEFT JOIN person b ON b.id = c.counted_by_id WHERE c.code = ?",
+        ("state", "place", "counted by"),
+    ),
+    codes.Kind.DELIVERY: (
+        "SELECT s.name, d.reference, e.at FROM delivery d JOIN company s ON s.id = d.supplier_id "
+        "JOIN event e ON e.id = d.event_id WHERE d.code = ?",
+        ("supplier", "reference", "received at"),
+    ),
+    codes.Kind.HOLD: (
+        "SELECT h.scope, h.scope_text, h.reason, h.reference, CASE WHEN h.is_recall = 1 THEN 'recall' ELSE 'hold' END, "
+        "CASE WHEN h.released_event_id IS NULL THEN 'open' ELSE 'released' END FROM hold h WHERE h.code = ?",
+        ("scope", "of", "reason", "reference", "kind", "state"),
+    ),
+    codes.Kind.JOB: (
+        "SELECT a.tail, j.purpose, j.state FROM job j JOIN airframe a ON a.id = j.airframe_id WHERE j.code = ?",
+        ("airframe", "purpose", "state"),
+    ),
+    codes.Kind.KIT: (
+        "SELECT t.name, r.name, k.purpose, k.state, k.seal, k.expires_on, b.name, c.name, a.tail FROM kit k "
+        "JOIN type_revision r ON r.id = k.type_revision_id JOIN airframe_type t ON t.id = r.airframe_type_id "
+        "JOIN person b ON b.id = k.built_by_id LEFT JOIN person c ON c.id = k.checked_by_id "
+        "LEFT JOIN airframe a ON a.id = k.airframe_id WHERE k.code = ?",
+        ("type", "revision", "purpose", "state", "seal", "expires on", "built by", "checked by", "built for"),
+    ),
+    codes.Kind.LOT: (
+        "SELECT t.number, t.name, t.sense, coalesce(l.lot_code, 'unknown'), m.name, s.name FROM lot l "
+        "JOIN part t ON t.id = l.part_id JOIN company m ON m.id = l.maker_id JOIN company s ON s.id = l.supplier_id WHERE l.code = ?",
+        ("part", "name", "sense", "lot code", "maker", "supplier"),
+    ),
+    codes.Kind.SHELF_PLACE: (
+        "SELECT p.kind, p.name, s.name FROM place p LEFT JOIN site s ON s.id = p.site_id WHERE p.code = ?",
+        ("kind", "name", "site"),
+    ),
+    codes.Kind.PERSON: (
+        "SELECT p.name, CASE WHEN p.active = 1 THEN 'here' ELSE 'has left' END FROM person p WHERE p.code = ?",
+        ("name", "state"),
+    ),
+    codes.Kind.ROTOR_SET: (
+        "SELECT s.sense, t.number, s.state, s.condition, coalesce(m.method, 'NOT PROVED'), m.source, s.used_minutes, s.used_flights, "
+        "CASE WHEN s.history_known = 1 THEN '' ELSE 'history unknown' END FROM rotor_set s JOIN part t ON t.id = s.part_id "
+        "LEFT JOIN match_record m ON m.id = s.match_record_id WHERE s.code = ?",
+        ("sense", "part", "state", "condition", "proof of match", "proof's source", "minutes used", "flights used", "history"),
+    ),
+    codes.Kind.TAG: (
+        "SELECT s.code, a.tail, p.name, r.purpose, r.reason, r.sense_found, r.used_minutes FROM removal r "
+        "JOIN rotor_set s ON s.id = r.rotor_set_id JOIN airframe a ON a.id = r.airframe_id "
+        "JOIN position p ON p.id = r.position_id WHERE r.code = ?",
+        ("rotor set", "airframe", "position", "purpose", "reason", "sense found", "minutes used"),
+    ),
+    codes.Kind.PIECE: (
+        "SELECT p.serial, t.number, p.sense, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.note FROM piece p "
+        "JOIN part t ON t.id = p.part_id JOIN company m ON m.id = p.maker_id JOIN receipt_line r ON r.id = p.receipt_line_id "
+        "JOIN lot l ON l.id = r.lot_id WHERE p.code = ?",
+        ("serial", "part", "sense", "mark", "maker", "receipt line", "lot", "lot code", "supplier's pair", "moment in g um", "note"),
+    ),
+    codes.Kind.VOUCHER: (
+        "SELECT k.code, j.code, a.tail, g.name, r.name, v.state, e.at FROM voucher v JOIN kit k ON k.id = v.kit_id "
+        "JOIN job j ON j.id = v.job_id JOIN airframe a ON a.id = v.airframe_id JOIN person g ON g.id = v.giver_id "
+        "JOIN person r ON r.id = v.receiver_id JOIN event e ON e.id = v.event_id WHERE v.code = ?",
+        ("kit", "job", "airframe", "given by", "received by", "state", "issued at"),
+    ),
+    codes.Kind.TOOL: (
+        "SELECT name, kind, calibrated_until_on, CASE WHEN active = 1 THEN 'in use' ELSE 'withdrawn' END FROM tool WHERE code = ?",
+        ("name", "kind", "calibrated until", "state"),
+    ),
+    codes.Kind.POSITION: (
+        "SELECT a.tail, p.name, t.alias, l.sense, s.code FROM position p JOIN airframe a ON a.id = p.airframe_id "
+        "JOIN type_position t ON t.id = p.type_position_id "
+        "LEFT JOIN sense_map_line l ON l.position_id = p.id AND l.sense_map_id = a.sense_map_id "
+        "LEFT JOIN containment c ON c.inside_id = p.place_id LEFT JOIN rotor_set s ON s.place_id = c.container_id WHERE p.code = ?",
+        ("airframe", "position", "alias", "sense seen from above", "fitted"),
+    ),
+    codes.Kind.RECEIPT_LINE: (
+        "SELECT t.number, t.name, r.quantity, r.unit, l.code, coalesce(l.lot_code, 'unknown'), d.code, "
+        "coalesce(r.expires_on, CASE WHEN r.expiry_kind = 'none' THEN 'no expiry' ELSE 'expiry UNKNOWN' END), "
+        "CASE WHEN r.history_known = 1 THEN '' ELSE 'history unknown' END, r.raw_scan FROM receipt_line r "
+        "JOIN part t ON t.id = r.part_id JOIN lot l ON l.id = r.lot_id JOIN delivery d ON d.id = r.delivery_id WHERE r.code = ?",
+        ("part", "name", "received", "unit", "lot", "lot code", "delivery", "expires on", "history", "scan as received"),
+    ),
+}  # fmt: skip
