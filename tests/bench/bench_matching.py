@@ -12,7 +12,7 @@ import networkx as nx
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # a checkout need not be installed
 
-from kittrack.domain.matching import Blade, Pairing, pair_blades  # noqa: E402  (found by the path above)
+from kittrack.domain.matching import Blade, Pairing, pair_blades
 
 SPREAD_G_UM = 4_000_000
 # With a tolerance wide enough for every pair the graph is complete; with a narrow one it has few edges.
