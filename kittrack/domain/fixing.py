@@ -1,0 +1,147 @@
+"""The checks of what fixes a rotor: screws, washers, threadlocker, how it was tightened, the re-torque.
+
+Every check is a plain function over facts that were read before; it hands back all of its reasons.
+Source: design R4, R7, R18.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kittrack.domain.preload import newton_metres
+from kittrack.domain.rules import Rule
+from kittrack.domain.torque import Method, TorqueTool, check_tool
+from kittrack.errors import Refusal
+
+
+@dataclass(frozen=True)
+class Need:
+    """What one hub needs of a part: pieces, or uL of threadlocker; screws and washers of one hub are of one lot."""
+
+    part: str
+    quantity: int
+    unit: str = "pieces"
+    one_lot: bool = False
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What a person took for a hub: the part's number, its lot, pieces or uL."""
+
+    part: str
+    lot: str
+    quantity: int
+
+
+def check_fixings(position: str, *, needs: Sequence[Need], taken: Sequence[Taken]) -> list[Refusal]:
+    """Why what was taken does not fix the hub: short, too many, mixed, or not the part named.
+
+    Source: design R4 (per hub, one lot), R7 (the parts of this type revision and no others).
+    """
+    found = []
+    for need in needs:
+        mine = [t for t in taken if t.part == need.part]
+        total, word = sum(t.quantity for t in mine), "uL" if need.unit == "volume_ul" else "pieces"
+        if total < need.quantity:
+            message = f"{position} needs {need.quantity} {word} of {need.part} and {total} were taken: short by {need.quantity - total}, take new ones."
+            found.append(Refusal(Rule.KIT_ARITHMETIC, need.part, message))
+        if total > need.quantity:
+            message = f"{position} needs {need.quantity} {word} of {need.part} and {total} were taken; put {total - need.quantity} back."
+            found.append(Refusal(Rule.KIT_ARITHMETIC, need.part, message))
+        lots = sorted({t.lot for t in mine})
+        if need.one_lot and len(lots) > 1:
+            message = f"The {need.part} of one hub must be of one lot, and these are of {' and '.join(lots)}; take all of one."
+            found.append(Refusal(Rule.KIT_ARITHMETIC, need.part, message))
+    named = {need.part for need in needs}
+    for part in dict.fromkeys(t.part for t in taken if t.part not in named):
+        wanted = ", ".join(sorted(named)) or "nothing"
+        message = f"{part} is not a part that the airframe's revision names for {position} (it names {wanted}); put it back."
+        found.append(Refusal(Rule.EFFECTIVITY, part, message))
+    return found
+
+
+@dataclass(frozen=True)
+class StatedTightening:
+    """What the type revision states for a fixing (R18); `words` stand for methods other than "torque"."""
+
+    method: Method
+    torque_mnm: int | None = None
+    tolerance_mnm: int | None = None
+    words: str = ""
+
+    def __str__(self) -> str:
+        """The method as a sentence names it."""
+        return f"{self.method} ({self.words})" if self.words else str(self.method)
+
+
+@dataclass(frozen=True)
+class Applied:
+    """How a hub was tightened: the method, the torque that was set, and with what."""
+
+    method: Method
+    torque_mnm: int | None = None
+    tool: TorqueTool | None = None
+
+
+def check_tightening(position: str, *, stated: StatedTightening, applied: Applied, on: date) -> list[Refusal]:
+    """Why what was done does not tighten a hub as stated: method, value, the tool's range and calibration.
+
+    Args:
+        position: the position as a person names it.
+        stated: what the type revision states.
+        applied: what was done.
+        on: the local day.
+
+    Source: design R18; where the fixing states no tolerance, the deviation allowed to the tool (ISO 6789-1).
+    """
+    if applied.method is not stated.method:
+        message = f"{position} is tightened by {stated}, not by {applied.method}; do it so and record it so."
+        return [Refusal(Rule.TORQUE, position, message)]
+    if stated.method is not Method.TORQUE:
+        return _check_no_torque(position, stated=stated, applied=applied)
+    found = []
+    if stated.torque_mnm is None or applied.torque_mnm is None:
+        found.append(f"{position} takes a torque with its value; read it on the tool and enter it.")
+    if applied.tool is None:
+        found.append(f"The torque of {position} takes a torque tool; scan the tool that was used.")
+    if found or applied.tool is None or applied.torque_mnm is None or stated.torque_mnm is None:
+        return [Refusal(Rule.TORQUE, position, message) for message in found]
+    allowed = stated.tolerance_mnm
+    if allowed is None:
+        allowed = stated.torque_mnm * applied.tool.deviation_percent // 100
+    if abs(applied.torque_mnm - stated.torque_mnm) > allowed:
+        found.append(
+            f"{position} takes {newton_metres(stated.torque_mnm)} (within {newton_metres(allowed)}) and "
+            f"{newton_metres(applied.torque_mnm)} was applied; slacken it, take new screws and set the tool right."
+        )
+    values = [Refusal(Rule.TORQUE, position, message) for message in found]
+    return [*values, *check_tool(applied.tool, torque_mnm=applied.torque_mnm, on=on)]
+
+
+def _check_no_torque(position: str, *, stated: StatedTightening, applied: Applied) -> list[Refusal]:
+    if applied.torque_mnm is None and applied.tool is None:
+        return []
+    message = f"{position} is tightened by {stated}, which no torque tool shows; leave torque and tool empty."
+    return [Refusal(Rule.TORQUE, position, message)]
+
+
+@dataclass(frozen=True)
+class Retorque:
+    """Since when a position's torque counts, in the airframe's minutes; `over` is None where hours are unknown."""
+
+    due: bool
+    since: int | None
+    over: int | None
+
+
+def retorque(interval: int | None, *, torqued_at: int | None, now: int | None) -> Retorque:
+    """Whether a re-torque is due; all arguments in minutes. Unknown hours are due, no interval never is.
+
+    Source: design R18.
+    """
+    since = None if torqued_at is None or now is None or now < torqued_at else now - torqued_at
+    if interval is None:
+        return Retorque(due=False, since=since, over=None)
+    if since is None:
+        return Retorque(due=True, since=None, over=None)
+    return Retorque(due=since >= interval, since=since, over=since - interval)
