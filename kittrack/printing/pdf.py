@@ -9,6 +9,7 @@ from kittrack.printing.fonts import register_face
 from kittrack.printing.stock import Stock
 
 POINTS_PER_INCH: Final = 72
+_HAIR_PT: Final = 0.0005
 
 
 def write_pdf(drawings: Iterable[tuple[int, Drawing]], stock: Stock, *, title: str) -> bytes:
@@ -27,7 +28,9 @@ def write_pdf(drawings: Iterable[tuple[int, Drawing]], stock: Stock, *, title: s
     scale = POINTS_PER_INCH / float(stock.dpi)
     width, height = page_dots(stock)
     buffer = BytesIO()
-    canvas = Canvas(buffer, pagesize=(width * scale, height * scale), invariant=1)
+    # A hair less than whole dots, which rounding up then makes whole.
+    page_size = (width * scale - _HAIR_PT, height * scale - _HAIR_PT)
+    canvas = Canvas(buffer, pagesize=page_size, invariant=1)
     canvas.setTitle(title)
     canvas.setProducer("kittrack")
     per_page = stock.sheet.labels if stock.sheet else 1
@@ -85,7 +88,8 @@ class _Pen:
     def text(self, mark: Text) -> None:
         canvas, x, y = self.canvas, self.x + mark.x, self.top - mark.baseline
         canvas.setFont(self.font, mark.size)
-        canvas.setFillGray(1 if mark.white else 0)
+        if mark.white:
+            canvas.setFillGray(1)
         if mark.upside_down:
             canvas.saveState()
             canvas.transform(-1, 0, 0, -1, x, y)
@@ -93,24 +97,18 @@ class _Pen:
             canvas.restoreState()
         else:
             canvas.drawString(x, y, mark.text)
-        canvas.setFillGray(0)
+        if mark.white:
+            canvas.setFillGray(0)
 
     def rectangles(self, rectangles: Iterable[tuple[int, int, int, int]], *, inset: float) -> None:
-        path = self.canvas.beginPath()
-        for x, y, width, height in rectangles:
-            path.rect(
-                self.x + x + inset,
-                self.top - y - height + inset,
-                width - 2 * inset,
-                height - 2 * inset,
-            )
-        self.canvas.drawPath(path, stroke=0, fill=1)
+        """Fill rectangles in one path, written out directly: a path object takes twice as long."""
+        across, down = self.x + inset, self.top + inset
+        path = [
+            f"{across + x:.2f} {down - y - height:.2f} {width - 2 * inset:.2f} {height - 2 * inset:.2f} re"
+            for x, y, width, height in rectangles
+        ]
+        self.canvas.addLiteral(f"{' '.join(path)} f")
 
     def shape(self, mark: Shape) -> None:
-        path = self.canvas.beginPath()
-        (first_x, first_y), *others = mark.points
-        path.moveTo(self.x + first_x, self.top - first_y)
-        for x, y in others:
-            path.lineTo(self.x + x, self.top - y)
-        path.close()
-        self.canvas.drawPath(path, stroke=0, fill=1)
+        corners = [f"{self.x + x:.2f} {self.top - y:.2f}" for x, y in mark.points]
+        self.canvas.addLiteral(f"{corners[0]} m {' l '.join(corners[1:])} l h f")
