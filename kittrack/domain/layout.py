@@ -187,7 +187,7 @@ def _cleared(row: Sequence[float], pivots: Sequence[float], *, column: int) -> l
 
 
 def _turn(position: LayoutPosition) -> int:
-    return 1 if position.sense is Sense.CCW else -1
+    return 1 if position.sense == Sense.CCW else -1
 
 
 def _hover(positions: Sequence[LayoutPosition]) -> HoverResidual:
@@ -211,7 +211,7 @@ def _hover_warnings(positions: Sequence[LayoutPosition], hover: HoverResidual, *
     count = len(positions)
     found = []
     if hover.yaw_um:
-        ccw = sum(p.sense is Sense.CCW for p in positions)
+        ccw = sum(p.sense == Sense.CCW for p in positions)
         found.append(f"equal thrust would yaw it: {_number(ccw)} CCW, {_number(count - ccw)} CW")
     for axis, sum_um, sides in (
         ("roll", -hover.roll_um, ("to the right of", "to the left of")),
@@ -261,9 +261,9 @@ def _coaxial_warnings(positions: Sequence[LayoutPosition]) -> list[str]:
             continue
         if len(pair) == 1:
             alone = pair[0]
-            missing = "lower" if alone.level is Level.UPPER else "upper"
+            missing = "lower" if alone.level == Level.UPPER else "upper"
             found.append(f"position {alone.name} is {alone.level} but its arm has no {missing} rotor")
-        elif levels[Level.UPPER].sense is levels[Level.LOWER].sense:
+        elif levels[Level.UPPER].sense == levels[Level.LOWER].sense:
             upper, lower = levels[Level.UPPER], levels[Level.LOWER]
             found.append(f"co-rotating coaxial pair: {upper.name} and {lower.name} both turn {upper.sense}")
     return sorted(found)

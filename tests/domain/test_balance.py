@@ -161,6 +161,17 @@ def test_the_permissible_residual_is_the_published_one(
     assert found / G_MM == pytest.approx(g_mm_expected, rel=rel)
 
 
+def test_the_imperial_form_gives_the_same_residual() -> None:
+    # U[oz in] = 6.015 G W[lb] / n (published short form); 1 lb = 453.59237 g, 1 oz in = 720.077887375 g mm.
+    found = balance.permissible_g_um(grade_um_s=2500, mass_ug=100 * 453_592_370, speed_rpm=3600)
+    assert found / G_MM / 720.077887375 == pytest.approx(6.015 * 2.5 * 100 / 3600, rel=1e-4)
+
+
+def test_three_thousand_turns_a_minute_are_three_hundred_radians_a_second() -> None:
+    # A published force calculator is out by ten here (31.416 rad/s); Hofmann EB 3500 prints 314.16.
+    assert balance.angular_speed(3000) == pytest.approx(314.16, abs=0.005)
+
+
 def test_the_published_trim_masses_follow_from_the_residual() -> None:
     # roughlogic.com: two planes at 150 mm: 2.79 g each at 3600 rpm, 5.57 g at 1800 rpm.
     for speed_rpm, grams in ((3600, 2.79), (1800, 5.57)):

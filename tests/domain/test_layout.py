@@ -75,10 +75,12 @@ def by_factors(table: Sequence[tuple[tuple[float, float], str, str]]) -> list[La
     ]
 
 
+Y6F = [(spot, "CCW", "CW") for spot, *_ in Y6B]
+
 PUBLISHED = (
     {name: flat(table) for name, table in FLAT.items()}
     | {name: coaxial(table) for name, table in COAXIAL.items()}
-    | {"Y6B": by_factors(Y6B), "Y6": by_factors(Y6)}
+    | {"Y6B": by_factors(Y6B), "Y6F": by_factors(Y6F), "Y6": by_factors(Y6)}
 )
 
 
