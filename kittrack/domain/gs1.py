@@ -47,9 +47,10 @@ _SHORT_NAMES: Final = {  # GS1 Digital Link 1.0 and 1.1
     "cpv": "22",
     "exp": "17",
 }
-_LINK_KEYS: Final = frozenset(  # GS1 Syntax Dictionary, "dlpkey", and the short names of the two used here
-    ("00", "01", "253", "255", "401", "402", "414", "415", "417", "gtin", "sscc")
-    + ("8003", "8004", "8006", "8010", "8013", "8017", "8018")
+# GS1 Syntax Dictionary, "dlpkey", and the short names of the two that the stores use.
+_LINK_KEYS: Final = frozenset(
+    {"00", "01", "253", "255", "401", "402", "414", "415", "417", "gtin", "sscc"}
+    | {"8003", "8004", "8006", "8010", "8013", "8017", "8018"}
 )
 _LINK: Final = re.compile(rf"https?://[^/?#]+/(?:[^?#]*/)?(?:{'|'.join(_LINK_KEYS)})/[^/?#]", re.IGNORECASE)
 _PLAIN_START: Final = re.compile(r"(0[12][0-9]{14}|00[0-9]{18})(.*)", re.DOTALL)
