@@ -1,12 +1,11 @@
 """Collecting every fault of what a person typed or loaded, so that one answer names them all."""
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import TypeVar
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 
 from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, KittrackError, Problem
-
-T = TypeVar("T")
 
 
 def fault(field: str, message: str) -> Problem:
@@ -39,15 +38,22 @@ def whose(owner: str, problems: Iterable[Problem]) -> list[Problem]:
     ]
 
 
-def attempt(look: Callable[[], T], problems: list[Problem], *, field: str = "") -> T | None:
-    """The answer of a look-up; where it fails, None, and the reason is added to the problems."""
+@contextmanager
+def collecting(found: list[Problem], *, owner: str = "", field: str = "") -> Iterator[None]:
+    """Go on after a fault: what the block raises is added to the list.
+
+    Args:
+        found: where the faults are added.
+        owner: the nested thing that the block is about, if any ("position FR").
+        field: the field of a fault that names none.
+    """
     try:
-        return look()
+        yield
     except BadInput as why:
-        problems += [p if p.field or not field else Problem(p.message, field) for p in why.problems]
+        named = [p if p.field else replace(p, field=field) for p in why.problems]
+        found += whose(owner, named) if owner else named
     except KittrackError as why:
-        problems.append(Problem(str(why), field))
-    return None
+        found += whose(owner, [Problem(str(why), field)]) if owner else [Problem(str(why), field)]
 
 
 def raise_any(problems: Sequence[Problem]) -> None:

@@ -13,7 +13,7 @@ from kittrack.domain.text import check_text
 from kittrack.domain.threads import COARSE, PROPERTY_CLASSES
 from kittrack.errors import BadInput, KittrackError, Problem
 from kittrack.services import desk
-from kittrack.services.catalogue_faults import attempt, choice, fault, texts
+from kittrack.services.catalogue_faults import choice, collecting, fault, texts
 from kittrack.services.catalogue_specs import Mark, PartSpec
 from kittrack.store.act import Act, Reading
 from kittrack.store.records import SENSES, Company, Part, PartMark
@@ -215,11 +215,14 @@ def write_part(act: Act, spec: PartSpec) -> tuple[Part, tuple[str, ...]]:
         BadInput: every fault of the row, by itself and against the store.
     """
     found = check_part(spec)
-    maker = attempt(lambda: maker_of(act, spec.maker), found)
-    hub = None
+    maker: Company | None = None
+    hub: Part | None = None
+    with collecting(found):
+        maker = maker_of(act, spec.maker)
     if spec.hub_part:
-        hub = attempt(lambda: part_named(act, spec.hub_part, field="hub_part", kinds=("hub",)), found)
-    if maker and act.find(Part, maker_id=maker.id, number=spec.number):
+        with collecting(found):
+            hub = part_named(act, spec.hub_part, field="hub_part", kinds=("hub",))
+    if maker is not None and act.find(Part, maker_id=maker.id, number=spec.number):
         found.append(
             fault("number", f"{maker.name} has a part {spec.number!r} already; a part number stands once.")
         )

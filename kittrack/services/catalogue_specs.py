@@ -110,6 +110,7 @@ class FixingSpec:
     locker_ul_per_screw: int = 0
     torque_method: str = "torque"
     torque_mnm: int | None = None
+    torque_tolerance_mnm: int | None = None
     torque_text: str = ""
     torque_condition: str = ""
     torque_source: str = ""
