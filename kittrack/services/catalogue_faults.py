@@ -1,11 +1,10 @@
 """Collecting every fault of what a person typed or loaded, so that one answer names them all."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from kittrack.domain.text import check_text
-from kittrack.errors import BadInput, KittrackError, Problem
+from kittrack.errors import BadInput, NotFound, Problem
 
 
 def fault(field: str, message: str) -> Problem:
@@ -38,22 +37,31 @@ def whose(owner: str, problems: Iterable[Problem]) -> list[Problem]:
     ]
 
 
-@contextmanager
-def collecting(found: list[Problem], *, owner: str = "", field: str = "") -> Iterator[None]:
-    """Go on after a fault: what the block raises is added to the list.
+class collecting:  # noqa: N801 - reads as a statement: with collecting(found)
+    """Go on after a fault: what the block raises for want of good input is added to a list.
 
     Args:
         found: where the faults are added.
         owner: the nested thing that the block is about, if any ("position FR").
         field: the field of a fault that names none.
     """
-    try:
-        yield
-    except BadInput as why:
-        named = [p if p.field else replace(p, field=field) for p in why.problems]
-        found += whose(owner, named) if owner else named
-    except KittrackError as why:
-        found += whose(owner, [Problem(str(why), field)]) if owner else [Problem(str(why), field)]
+
+    def __init__(self, found: list[Problem], *, owner: str = "", field: str = "") -> None:
+        self._found, self._owner, self._field = found, owner, field
+
+    def __enter__(self) -> None:
+        """Begin the block."""
+
+    def __exit__(self, kind: object, why: BaseException | None, trace: object) -> bool:
+        """Swallow what can be put right by a person; the rest goes on."""
+        if isinstance(why, BadInput):
+            problems = [p if p.field else replace(p, field=self._field) for p in why.problems]
+        elif isinstance(why, NotFound):
+            problems = [Problem(str(why), self._field)]
+        else:
+            return False
+        self._found += whose(self._owner, problems) if self._owner else problems
+        return True
 
 
 def raise_any(problems: Sequence[Problem]) -> None:
