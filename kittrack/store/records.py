@@ -790,6 +790,7 @@ class KitPick(Record):
     quantity: int
     type_position_id: int | None = None
     active: int = 1
+    event_id: int
 
 
 @table(

@@ -186,7 +186,7 @@ CREATE TABLE "kit_line" ("id" BIGINT NOT NULL PRIMARY KEY, "kit_id" BIGINT NOT N
 --;
 CREATE UNIQUE INDEX "kit_line_one_kit_id_rank" ON "kit_line" ("kit_id", "rank")
 --;
-CREATE TABLE "kit_pick" ("id" BIGINT NOT NULL PRIMARY KEY, "kit_id" BIGINT NOT NULL, "kit_line_id" BIGINT NOT NULL, "rotor_set_id" BIGINT, "receipt_line_id" BIGINT, "piece_id" BIGINT, "quantity" BIGINT NOT NULL, "type_position_id" BIGINT, "active" BIGINT NOT NULL, CONSTRAINT kit_pick_is_one_thing CHECK ((rotor_set_id IS NULL) <> (receipt_line_id IS NULL)), CONSTRAINT kit_pick_quantity CHECK (quantity > 0))
+CREATE TABLE "kit_pick" ("id" BIGINT NOT NULL PRIMARY KEY, "kit_id" BIGINT NOT NULL, "kit_line_id" BIGINT NOT NULL, "rotor_set_id" BIGINT, "receipt_line_id" BIGINT, "piece_id" BIGINT, "quantity" BIGINT NOT NULL, "type_position_id" BIGINT, "active" BIGINT NOT NULL, "event_id" BIGINT NOT NULL, CONSTRAINT kit_pick_is_one_thing CHECK ((rotor_set_id IS NULL) <> (receipt_line_id IS NULL)), CONSTRAINT kit_pick_quantity CHECK (quantity > 0))
 --;
 CREATE INDEX "kit_pick_by_kit_id" ON "kit_pick" ("kit_id")
 --;
@@ -487,6 +487,8 @@ ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_receipt_line_id" FOREIGN 
 ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+--;
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
 --;

@@ -1,0 +1,252 @@
+"""Facts of stock, sets and kits, read in few questions inside any transaction.
+
+The rules that judge them are pure (domain/soundness.py, domain/kit_checks.py), so that an act and a screen
+judge alike. Source: design A2, A3.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from kittrack.domain.dates import Expiry, LifeLimit, LifeUsed, earliest
+from kittrack.domain.kit_checks import CoveredFact, KitFact, ReservedFact
+from kittrack.domain.kits import Demand, KitLineState, LineKind, Picked
+from kittrack.domain.soundness import HoldFact, ProofFact, SetFact, StockFact
+from kittrack.domain.spin import Sense
+from kittrack.store.act import Reading
+from kittrack.store.records import Kit, KitLine, MatchRecord, Part, RotorSet, TypeRevision
+from kittrack.store.stock import open_holds
+
+_STOCK = (
+    "SELECT h.receipt_line_id, r.code, h.piece_id, p.code, h.place_id, h.condition, h.quantity, t.id, t.number, "
+    "t.kind, l.code, r.event_id, r.expiry_kind, r.expires_on, p.expires_on, t.superseded_how, p.sense "
+    "FROM holding h JOIN receipt_line r ON r.id = h.receipt_line_id JOIN lot l ON l.id = r.lot_id "
+    "JOIN part t ON t.id = r.part_id LEFT JOIN piece p ON p.id = h.piece_id"
+)
+
+
+def marks(values: Sequence[Any]) -> str:
+    """Placeholders for an IN list; an empty list matches nothing."""
+    return ", ".join("?" * len(values)) or "NULL"
+
+
+def holds_on(
+    read: Reading, *, rotor_sets: Sequence[int] = (), kits: Sequence[int] = (), stock: Sequence[tuple[int, str, int | None, str]] = ()
+) -> dict[tuple[str, int], tuple[HoldFact, ...]]:  # fmt: skip
+    """Every open hold by (kind of thing, its id).
+
+    Args:
+        read: the transaction.
+        rotor_sets: ids of sets.
+        kits: ids of kits.
+        stock: (line id, line code, piece id or None, piece code) of stock.
+    """
+    codes = {("receipt line", line): code for line, code, _, _ in stock}
+    codes |= {("piece", piece): code for _, _, piece, code in stock if piece}
+    held = open_holds(
+        read,
+        receipt_lines=[s[0] for s in stock],
+        pieces=[s[2] for s in stock if s[2]],
+        rotor_sets=rotor_sets,
+        kits=kits,
+    )
+    found: dict[tuple[str, int], list[HoldFact]] = defaultdict(list)
+    for h in held:
+        key = (h.thing, h.thing_id)
+        if key not in codes:
+            codes[key] = read.value(f"SELECT code FROM {h.thing.replace(' ', '_')} WHERE id = ?", h.thing_id)
+        found[key].append(HoldFact(h.thing, codes[key], h.hold_code, h.reason, h.is_recall))
+    return {key: tuple(facts) for key, facts in found.items()}
+
+
+def stock_facts(read: Reading, where: str, *params: Any) -> tuple[StockFact, ...]:
+    """All stock that a condition selects (`h` holding, `r` receipt line, `t` part), in a stable order."""
+    rows = read.rows(
+        f"{_STOCK} WHERE {where} ORDER BY h.receipt_line_id, coalesce(h.piece_id, 0), h.place_id, h.condition",
+        *params,
+    )
+    holds = holds_on(read, stock=[(row[0], row[1], row[2], row[3] or "") for row in rows])
+    return tuple(_stock_fact(row, holds) for row in rows)
+
+
+def _stock_fact(row: Sequence[Any], holds: Mapping[tuple[str, int], tuple[HoldFact, ...]]) -> StockFact:
+    line_id, line_code, piece_id, piece_code, place, condition, quantity, *rest = row
+    part_id, number, kind, lot, received, expiry_kind, expires_on, opened_until, superseded, sense = rest
+    own = holds.get(("piece", piece_id), ()) if piece_id else ()
+    return StockFact(
+        line_id=line_id, line_code=line_code, piece_id=piece_id, piece_code=piece_code or "", place_id=place,
+        condition=condition, quantity=quantity, part_id=part_id, part_number=number, part_kind=kind, lot=lot,
+        received=received, expiry=_expiry(expiry_kind, expires_on, opened_until),
+        superseded_for_safety=superseded == "safety", sense=sense,
+        holds=(*holds.get(("receipt line", line_id), ()), *own),
+    )  # fmt: skip
+
+
+def _expiry(kind: str, expires_on: str | None, opened_until: str | None) -> Expiry:
+    if kind == "unknown":
+        return Expiry.unknown()
+    days = [Expiry.limited(date.fromisoformat(day)) for day in (expires_on, opened_until) if day]
+    return earliest(days)
+
+
+def set_facts(read: Reading, sets: Sequence[RotorSet]) -> tuple[SetFact, ...]:
+    """Rotor sets with content, proof, life and holds, in the order given."""
+    if not sets:
+        return ()
+    places = [s.place_id for s in sets]
+    content: dict[int, list[StockFact]] = defaultdict(list)
+    for item in stock_facts(read, f"h.place_id IN ({marks(places)})", *places):
+        content[item.place_id].append(item)
+    part_ids = sorted({s.part_id for s in sets})
+    parts = {p.id: p for p in read.select(Part, f"id IN ({marks(part_ids)})", *part_ids)}
+    proofs = _proofs(read, sets, parts)
+    holds = holds_on(read, rotor_sets=[s.id for s in sets])
+    bound = _bound(read, sets)
+    return tuple(
+        _set_fact(s, parts[s.part_id], tuple(content[s.place_id]), proofs.get(s.id), bound.get(s.id, ""),
+                  holds.get(("rotor set", s.id), ()))
+        for s in sets
+    )  # fmt: skip
+
+
+def _set_fact(
+    one: RotorSet, part: Part, content: tuple[StockFact, ...], proof: ProofFact | None, bound_to: str, holds: tuple[HoldFact, ...]
+) -> SetFact:  # fmt: skip
+    since = date.fromisoformat(one.used_since_on) if one.used_since_on else None
+    return SetFact(
+        set_id=one.id, code=one.code, place_id=one.place_id, part_id=part.id, part_number=part.number, sense=one.sense,
+        state=one.state, condition=one.condition, blades_needed=part.blades_per_rotor or 0,
+        mixes_lots=bool(part.mixes_lots), hub_part_id=part.hub_part_id if part.hub_in_set else None, content=content,
+        proof=proof, used=LifeUsed(one.used_minutes, one.used_flights, since),
+        limit=_life_limit(part, started=since is not None or not one.history_known),
+        bound_to=bound_to, holds=holds,
+    )  # fmt: skip
+
+
+def _life_limit(part: Part, *, started: bool) -> LifeLimit:
+    """The limits that count now: calendar life begins at the first fit, so an unused set has none yet."""
+    return LifeLimit(part.life_minutes, part.life_flights, part.life_days if started else None)
+
+
+def _proofs(read: Reading, sets: Sequence[RotorSet], parts: Mapping[int, Part]) -> dict[int, ProofFact]:
+    wanted = [s.match_record_id for s in sets if s.match_record_id]
+    records = {m.id: m for m in read.select(MatchRecord, f"id IN ({marks(wanted)})", *wanted)}
+    pieces: dict[int, set[int]] = defaultdict(set)
+    for record, piece in read.rows(
+        f"SELECT match_record_id, piece_id FROM match_reading WHERE match_record_id IN ({marks(wanted)})", *wanted
+    ):  # fmt: skip
+        pieces[record].add(piece)
+    found = {}
+    for one in sets:
+        record, part = records.get(one.match_record_id or 0), parts[one.part_id]
+        if record is not None:
+            found[one.id] = ProofFact(
+                method=record.method, residual_g_um=record.residual_g_um, uncertainty_g_um=record.uncertainty_g_um,
+                tolerance_g_um=record.tolerance_g_um, tolerance_now_g_um=part.tolerance_g_um,
+                pairing_suffices=bool(part.pairing_suffices), pieces=frozenset(pieces[record.id]),
+            )  # fmt: skip
+    return found
+
+
+def _bound(read: Reading, sets: Sequence[RotorSet]) -> dict[int, str]:
+    ids = [s.id for s in sets if s.bound_position_id]
+    if not ids:
+        return {}
+    rows = read.rows(
+        "SELECT s.id, p.name FROM rotor_set s JOIN position x ON x.id = s.bound_position_id "
+        f"JOIN place p ON p.id = x.place_id WHERE s.id IN ({marks(ids)})",
+        *ids,
+    )
+    return {row[0]: row[1] for row in rows}
+
+
+def sets_in(read: Reading, place_id: int) -> tuple[SetFact, ...]:
+    """The rotor sets directly inside a place."""
+    inside = read.select(
+        RotorSet, "place_id IN (SELECT container_id FROM containment WHERE inside_id = ?)", place_id
+    )
+    return set_facts(read, inside)
+
+
+def kit_fact(read: Reading, kit: Kit) -> KitFact:
+    """A kit with its lines, content, positions, reservations and holds."""
+    revision = read.get(TypeRevision, kit.type_revision_id)
+    sets = sets_in(read, kit.place_id)
+    return KitFact(
+        kit_id=kit.id, code=kit.code, place_id=kit.place_id, state=kit.state, purpose=kit.purpose, seal=kit.seal,
+        revision_id=revision.id, revision_name=revision_name(read, revision.id),
+        settings_revision=kit.settings_revision, settings_revision_now=revision.settings_revision,
+        airframe_id=kit.airframe_id, job_id=kit.job_id, lines=line_states(read, kit.id),
+        positions=_covered(read, kit.id), sets=sets, stock=stock_facts(read, "h.place_id = ?", kit.place_id),
+        reserved=reservations(read, kits=[kit.id], rotor_sets=[s.set_id for s in sets]),
+        holds=holds_on(read, kits=[kit.id]).get(("kit", kit.id), ()),
+    )  # fmt: skip
+
+
+def revision_name(read: Reading, revision_id: int) -> str:
+    """A type revision as a person names it: "QA A"."""
+    row = read.row(
+        "SELECT t.name, r.name FROM type_revision r JOIN airframe_type t ON t.id = r.airframe_type_id WHERE r.id = ?",
+        revision_id,
+    )
+    return f"{row[0]} {row[1]}" if row else ""
+
+
+def line_states(read: Reading, kit_id: int) -> tuple[KitLineState, ...]:
+    """The lines of a kit in order, each with what was picked for it."""
+    picked: dict[int, list[Picked]] = defaultdict(list)
+    rows = read.rows(
+        "SELECT k.kit_line_id, k.quantity, coalesce(s.code, l.code), coalesce(x.name, '') FROM kit_pick k "
+        "LEFT JOIN rotor_set s ON s.id = k.rotor_set_id LEFT JOIN receipt_line r ON r.id = k.receipt_line_id "
+        "LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN type_position x ON x.id = k.type_position_id "
+        "WHERE k.kit_id = ? AND k.active = 1 ORDER BY k.id",
+        kit_id,
+    )
+    for line_id, quantity, lot, hub in rows:
+        picked[line_id].append(Picked(quantity, lot, hub))
+    lines = read.select(KitLine, "kit_id = ?", kit_id, order="rank")
+    part_ids = sorted({line.part_id for line in lines})
+    parts = {p.id: p for p in read.select(Part, f"id IN ({marks(part_ids)})", *part_ids)}
+    return tuple(_line_state(line, parts[line.part_id], tuple(picked[line.id])) for line in lines)
+
+
+def demand_of(line: KitLine) -> Demand:
+    """A stored line as the arithmetic knows it."""
+    sense = Sense(line.sense) if line.sense else None
+    return Demand(LineKind(line.kind), line.part_id, line.quantity, line.unit, sense, line.hubs, line.per_hub)
+
+
+def _line_state(line: KitLine, part: Part, picked: tuple[Picked, ...]) -> KitLineState:
+    return KitLineState(demand_of(line), part.number, picked, pack_quantity=part.pack_quantity)
+
+
+def _covered(read: Reading, kit_id: int) -> tuple[CoveredFact, ...]:
+    rows = read.rows(
+        "SELECT x.id, x.name, k.sense, a.part_id FROM kit_position k JOIN type_position x ON x.id = k.type_position_id "
+        "LEFT JOIN approved_part a ON a.type_position_id = x.id AND a.active = 1 WHERE k.kit_id = ? ORDER BY x.rank, x.id",
+        kit_id,
+    )
+    approved: dict[tuple[int, str, str], set[int]] = {}
+    for position, name, sense, part in rows:
+        approved.setdefault((position, name, sense), set()).update([part] if part else [])
+    return tuple(CoveredFact(*key, frozenset(parts)) for key, parts in approved.items())
+
+
+def reservations(
+    read: Reading, *, kits: Iterable[int] = (), rotor_sets: Iterable[int] = ()
+) -> tuple[ReservedFact, ...]:
+    """The active reservations of open jobs on kits and sets."""
+    kit_ids, set_ids = list(kits), list(rotor_sets)
+    rows = read.rows(
+        "SELECT coalesce(k.code, s.code), v.kit_id, j.id, j.code, v.until_on FROM reservation v "
+        "JOIN job j ON j.id = v.job_id LEFT JOIN kit k ON k.id = v.kit_id LEFT JOIN rotor_set s ON s.id = v.rotor_set_id "
+        f"WHERE v.state = 'active' AND j.state = 'open' AND (v.kit_id IN ({marks(kit_ids)}) "
+        f"OR v.rotor_set_id IN ({marks(set_ids)})) ORDER BY v.id",
+        *kit_ids,
+        *set_ids,
+    )
+    return tuple(
+        ReservedFact("kit" if kit else "rotor set", code, job_id, job_code, date.fromisoformat(until))
+        for code, kit, job_id, job_code, until in rows
+    )
