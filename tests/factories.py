@@ -4,23 +4,28 @@ Everything in it is made up. Times are fixed: `T0` is a Monday morning in the st
 """
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 from kittrack.domain import codes
 from kittrack.services import founding
-from kittrack.store.act import Act
+from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,
     AirframeType,
     ApprovedPart,
     Company,
+    Delivery,
     HubFixing,
+    Lot,
+    Paper,
     PaperKind,
     Part,
     PartMark,
     Place,
     Position,
     PositionGroup,
+    ReceiptLine,
     SenseMap,
     SenseMapLine,
     Tool,
@@ -183,3 +188,56 @@ def _tools(act: Act) -> None:
             uncertainty_ug=2000, repeatability_ug=1000, ruler_um=500, calibrated_until_on="2027-01-31",
         )
     )  # fmt: skip
+
+
+def put_in_stock(
+    store: Store, number: str, quantity: int, *, at: datetime, lot_code: str | None = "LOT-1", supplier: str = "Invented Rotors",
+    place: str = BIN, kind: str = "bin", expires_on: str | None = None, condition: str = "serviceable",
+) -> str:  # fmt: skip
+    """Put counted stock straight into a place, with its paper; answers with the receipt line's code."""
+    with store.act("put in stock", by=CLERK, at=at) as act:
+        part = act.find(Part, number=number)
+        company = act.find(Company, name=supplier)
+        target = act.find(Place, kind=kind, name=place)
+        source = act.find(Place, kind="supplier")
+        assert part is not None
+        assert company is not None
+        assert target is not None
+        assert source is not None
+        same: dict[str, Any] = {
+            "part_id": part.id,
+            "maker_id": part.maker_id,
+            "supplier_id": company.id,
+            "lot_code": lot_code,
+        }
+        lot = (act.find(Lot, **same) if lot_code else None) or act.insert(
+            Lot(code=act.new_code(Lot, codes.Kind.LOT), **same)
+        )
+        delivery = act.insert(
+            Delivery(
+                code=act.new_code(Delivery, codes.Kind.DELIVERY),
+                supplier_id=company.id,
+                reference="DN-1",
+                event_id=act.event_id,
+            )
+        )
+        line = act.insert(
+            ReceiptLine(
+                code=act.new_code(ReceiptLine, codes.Kind.RECEIPT_LINE), delivery_id=delivery.id, lot_id=lot.id, part_id=part.id,
+                quantity=quantity, unit=part.unit, expiry_kind="date" if expires_on else "none", expires_on=expires_on,
+                event_id=act.event_id,
+            )
+        )  # fmt: skip
+        act.insert(
+            Paper(
+                receipt_line_id=line.id,
+                kind="certificate of conformity",
+                number="C-1",
+                issuer=supplier,
+                event_id=act.event_id,
+            )
+        )
+        act.move_stock(
+            line.id, quantity, from_slot=Slot(source.id, "on hold"), to_slot=Slot(target.id, condition)
+        )
+    return line.code

@@ -12,6 +12,7 @@ from typing import TypeVar
 from kittrack.domain import codes, dates
 from kittrack.domain.ledger import Condition
 from kittrack.domain.rules import Rule
+from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Act, Reading
 from kittrack.store.records import (
@@ -40,6 +41,13 @@ class Done:
     event: int
     codes: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
+
+
+def require_text(**fields: str) -> None:
+    """Raise BadInput for every free text that is empty, too long or holds what is no text."""
+    problems = [p for field, text in fields.items() for p in check_text(text, field=field)]
+    if problems:
+        raise BadInput(problems)
 
 
 # ---- people ------------------------------------------------------------------------------------

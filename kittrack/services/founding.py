@@ -6,7 +6,6 @@ from datetime import date, datetime
 from kittrack.domain import codes, dates
 from kittrack.domain.ledger import ENDS, PlaceKind
 from kittrack.domain.rules import Rule, require
-from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.services import desk
 from kittrack.services.desk import Done
@@ -41,7 +40,7 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
         Refused: the store is founded already (R12).
         BadInput: a name or the time zone can't be read.
     """
-    _require_text(site=site, manager=manager)
+    desk.require_text(site=site, manager=manager)
     dates.local_day(at, zone=time_zone)
     with store.founding("found the store", at=at) as act:
         if act.find(Event, id=1):
@@ -66,7 +65,7 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
 
 def add_site(store: Store, *, name: str, time_zone: str, by: str, at: datetime) -> Done:
     """Add a site with its time zone."""
-    _require_text(name=name)
+    desk.require_text(name=name)
     dates.local_day(at, zone=time_zone)
     with store.act("add a site", by=by, at=at) as act:
         require(desk.check_role(act, "manager"))
@@ -77,7 +76,7 @@ def add_site(store: Store, *, name: str, time_zone: str, by: str, at: datetime) 
 
 def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: datetime) -> Done:
     """Add a bin, bench, van, cage or apron; answers with its code."""
-    _require_text(name=name)
+    desk.require_text(name=name)
     if kind not in SHELF_KINDS:
         raise BadInput(f"{kind!r} is no kind of place; one of: {', '.join(SHELF_KINDS)}", field="kind")
     with store.act("add a place", by=by, at=at) as act:
@@ -105,7 +104,7 @@ def add_person(
     Args:
         same_human_as: the other badge of the same human, so that R8 sees them as one.
     """
-    _require_text(name=name)
+    desk.require_text(name=name)
     _check_roles(roles)
     with store.act("add a person", by=by, at=at) as act:
         require(desk.check_role(act, "manager"))
@@ -165,7 +164,7 @@ def declare_alone(
     job: str = "",
 ) -> Done:
     """Declare, as a manager, that nobody else is there for a person, on one job or for a dated period (R8)."""
-    _require_text(reason=reason)
+    desk.require_text(reason=reason)
     with store.act("declare that nobody else is there", by=by, at=at, reason=reason) as act:
         require(desk.check_role(act, "manager"))
         who = desk.find_person(act, person)
@@ -231,9 +230,3 @@ def _check_not_last_manager(act: Act, person: Person) -> list[Refusal]:
 def _refuse_taken(found: object | None, what: str, name: str) -> None:
     if found is not None:
         raise BadInput(f"there is a {what} {name.strip()!r} already", field="name")
-
-
-def _require_text(**fields: str) -> None:
-    problems = [p for field, text in fields.items() for p in check_text(text, field=field)]
-    if problems:
-        raise BadInput(problems)

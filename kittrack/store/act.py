@@ -167,7 +167,7 @@ class Act(Reading):
         name = record.shape.name
         sets = ", ".join(f'"{column}" = ?' for column in real)
         self._run(f'UPDATE "{name}" SET {sets} WHERE id = ?', (*real.values(), record.id))
-        self._statements.append(["update", name, record.id, real])
+        self._statements.append(["update", name, record.id, real, {c: getattr(record, c) for c in real}])
         return replace(record, **real)  # type: ignore[type-var]  # every record is a dataclass
 
     def note(self, name: str, **facts: Any) -> None:

@@ -1,0 +1,174 @@
+"""Correcting by reversal: a new event that puts back what an earlier one moved and set (R12).
+
+It is possible only while everything that the event moved is still where it put it, and everything that it
+set still stands; else the later events are listed. Breaking a set and opening a kit can't be reversed.
+"""
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from kittrack.domain.rules import Rule, require
+from kittrack.errors import NotFound, Refusal
+from kittrack.services import desk
+from kittrack.services.desk import Done
+from kittrack.store.act import Act, Slot
+from kittrack.store.database import Store
+from kittrack.store.records import TABLES, Event, Movement, Record, Voucher
+
+REVERSIBLE = frozenset(
+    {
+        "receive a delivery",
+        "accept stock",
+        "hold stock",
+        "reject stock",
+        "put away",
+        "move stock",
+        "move a piece",
+        "move a container",
+        "issue a kit",
+        "reserve for a job",
+        "release a reservation",
+    }
+)
+"""Acts that a reversal can undo. What breaks, opens, fits or consumes is put right by its own acts."""
+
+_LEFT_STANDING = {"voucher"}
+"""Rows that an act made and its reversal marks: a voucher becomes "reversed". All other rows just stay."""
+
+
+def reverse_event(store: Store, *, event: int, reason: str, by: str, at: datetime, second: str) -> Done:
+    """Reverse an event, with a reason and a second person.
+
+    Raises:
+        Refused: the act can't be reversed, or later events built on it (R12), or no second person (R8).
+        NotFound: there is no such event.
+    """
+    desk.require_text(reason=reason)
+    with store.act("reverse an event", by=by, at=at, second=second, reason=reason) as act:
+        earlier = act.find(Event, id=event)
+        if earlier is None:
+            raise NotFound(f"there is no event {event}; the event log shows the numbers")
+        movements = act.select(Movement, "event_id = ?", event)
+        statements = json.loads(earlier.statements)
+        require(
+            desk.check_role(act, "manager", "clerk"),
+            desk.check_second(first=act.by, second=act.second, what="a reversal"),
+            _check_reversible(act, earlier),
+            _check_untouched(act, earlier, movements),
+            _check_unchanged(act, earlier, statements),
+        )
+        for movement in reversed(movements):
+            _move_back(act, movement)
+        for statement in reversed(statements):
+            _set_back(act, statement)
+        act.note("reversed", event=event)
+    return Done(act.event_id, said=(f"Event {event} ({earlier.act}) is reversed by event {act.event_id}.",))
+
+
+def _check_reversible(act: Act, earlier: Event) -> list[Refusal]:
+    name = f"event {earlier.id}"
+    if earlier.act not in REVERSIBLE:
+        message = (
+            f"{name} ({earlier.act}) can't be reversed; put it right by the act that follows it in the work."
+        )
+        return [Refusal(Rule.NOTHING_ERASED, name, message)]
+    done = act.value(
+        "SELECT id FROM event WHERE act = 'reverse an event' AND statements LIKE ?",
+        f'%["note","reversed",{{"event":{earlier.id}}}]%',
+    )
+    return (
+        [Refusal(Rule.NOTHING_ERASED, name, f"{name} was reversed already by event {done}; look at the log.")]
+        if done
+        else []
+    )
+
+
+def _check_untouched(act: Act, earlier: Event, movements: Sequence[Movement]) -> list[Refusal]:
+    """Refuse where something that the event moved was moved again, and name the later events."""
+    later: set[int] = set()
+    for m in movements:
+        if m.container_id is not None:
+            rows = act.rows(
+                "SELECT event_id FROM movement WHERE container_id = ? AND event_id > ?",
+                m.container_id,
+                earlier.id,
+            )
+            rows += act.rows(
+                "SELECT event_id FROM movement WHERE (from_place_id = ? OR to_place_id = ?) AND event_id > ?",
+                m.container_id, m.container_id, earlier.id,
+            )  # fmt: skip
+        elif _is_still_there(act, m):
+            continue
+        else:
+            rows = act.rows(
+                "SELECT event_id FROM movement WHERE receipt_line_id = ? AND event_id > ? AND from_place_id = ?",
+                m.receipt_line_id, earlier.id, m.to_place_id,
+            )  # fmt: skip
+        later |= {row[0] for row in rows}
+    if not later:
+        return []
+    listed = ", ".join(str(number) for number in sorted(later)[:10])
+    name = f"event {earlier.id}"
+    return [
+        Refusal(
+            Rule.NOTHING_ERASED,
+            name,
+            f"{name} can't be reversed, since what it moved was moved again by event {listed}; reverse these first.",
+        )
+    ]
+
+
+def _is_still_there(act: Act, movement: Movement) -> bool:
+    piece = "IS NULL" if movement.to_piece_id is None else "= ?"
+    params = [movement.receipt_line_id, movement.to_place_id, movement.to_condition, movement.quantity]
+    if movement.to_piece_id is not None:
+        params.append(movement.to_piece_id)
+    sql = f"SELECT 1 FROM holding WHERE receipt_line_id = ? AND place_id = ? AND condition = ? AND quantity >= ? AND piece_id {piece}"
+    return act.value(sql, *params) is not None
+
+
+def _check_unchanged(act: Act, earlier: Event, statements: Sequence[list[Any]]) -> list[Refusal]:
+    """Refuse where something that the event set was set again."""
+    changed = []
+    for statement in statements:
+        if statement[0] != "update":
+            continue
+        _, table, row_id, new, _ = statement
+        row: Record = act.get(TABLES[table], row_id)
+        if any(getattr(row, column) != value for column, value in new.items()):
+            changed.append(f"{table.replace('_', ' ')} {getattr(row, 'code', row_id)}")
+    if not changed:
+        return []
+    name = f"event {earlier.id}"
+    return [
+        Refusal(
+            Rule.NOTHING_ERASED,
+            name,
+            f"{name} can't be reversed, since {', '.join(changed)} was changed since; look at the log.",
+        )
+    ]
+
+
+def _move_back(act: Act, m: Movement) -> None:
+    if m.container_id is not None:
+        if m.from_place_id is not None:
+            act.move_container(m.container_id, from_place_id=m.to_place_id, to_place_id=m.from_place_id)
+        return
+    if m.receipt_line_id is None or m.from_place_id is None:
+        raise AssertionError("the database lets no such movement in")
+    act.move_stock(
+        m.receipt_line_id, m.quantity,
+        from_slot=Slot(m.to_place_id, m.to_condition, m.to_piece_id),
+        to_slot=Slot(m.from_place_id, m.from_condition, m.from_piece_id),
+    )  # fmt: skip
+
+
+def _set_back(act: Act, statement: Sequence[Any]) -> None:
+    if statement[0] == "update":
+        _, table, row_id, _, old = statement
+        act.update(act.get(TABLES[table], row_id), **old)
+    elif statement[0] == "insert" and statement[1] in _LEFT_STANDING:
+        voucher = act.get(Voucher, statement[2]["id"])
+        act.update(voucher, state="reversed")

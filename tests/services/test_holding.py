@@ -1,0 +1,128 @@
+"""Holds and recalls: placed, joined, narrowed, released; who must be told."""
+
+import pytest
+
+from kittrack.domain.ledger import AccountClass
+from kittrack.errors import BadInput, NotFound, Refused
+from kittrack.queries.recall import recall_account
+from kittrack.services import desk, holding
+from kittrack.services.holding import Scope
+from kittrack.store.database import Store
+from kittrack.store.records import Hold, HoldItem, ReceiptLine
+from kittrack.store.stock import contents, place_named
+from tests.factories import BIN, CLERK, MANAGER, SCREW, TECHNICIAN, VAN, after, put_in_stock
+
+
+def test_a_hold_by_the_makers_code_covers_every_supplier(store: Store) -> None:
+    put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    put_in_stock(store, SCREW, 8, lot_code="A1", supplier="Invented Supplies", at=after(2))
+    put_in_stock(store, SCREW, 8, lot_code="B2", at=after(3))
+    done = holding.place_hold(
+        store,
+        scope=Scope(lot_code="A1"),
+        reason="cracks",
+        reference="N-1",
+        is_recall=True,
+        by=CLERK,
+        at=after(4),
+    )
+    with store.reading() as read:
+        assert len(read.select(HoldItem)) == 2
+    account = recall_account(store, lot_code="A1")
+    assert dict(account.classes)[AccountClass.HOLD] == account.received == 24
+    assert account.missing == 0
+    assert done.codes[0].startswith("H")
+
+
+def test_held_stock_is_refused_with_the_hold_named(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    done = holding.place_hold(
+        store, scope=Scope(code=line), reason="cracks", reference="", by=TECHNICIAN, at=after(2)
+    )
+    with store.act("look", by=CLERK, at=after(3)) as act:
+        stock = contents(act, place_named(act, BIN).id)
+        refusals = desk.check_fit(act, stock)
+    assert [r.rule for r in refusals] == ["R6"]
+    assert done.codes[0] in refusals[0].message
+
+
+def test_a_later_arrival_joins_the_open_hold(store: Store) -> None:
+    put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    holding.place_hold(
+        store, scope=Scope(lot_code="A1"), reason="cracks", reference="", by=CLERK, at=after(2)
+    )
+    code = put_in_stock(store, SCREW, 8, lot_code="A1", supplier="Invented Supplies", at=after(3))
+    with store.act("join", by=CLERK, at=after(4)) as act:
+        line = act.find(ReceiptLine, code=code)
+        assert line is not None
+        said = holding.join_open_holds(act, lines=[line])
+    assert len(said) == 1
+    assert code in said[0]
+
+
+def test_the_van_that_has_it_is_named(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", place=VAN, kind="van", at=after(1))
+    done = holding.place_hold(
+        store, scope=Scope(code=line), reason="cracks", reference="", by=CLERK, at=after(2)
+    )
+    assert any("VAN Van 1" in sentence for sentence in done.said)
+
+
+def test_a_hold_is_narrowed_and_then_released_with_a_reference(store: Store) -> None:
+    first = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    second = put_in_stock(store, SCREW, 8, lot_code="A1", supplier="Invented Supplies", at=after(2))
+    hold = holding.place_hold(
+        store, scope=Scope(lot_code="A1"), reason="cracks", reference="", by=CLERK, at=after(3)
+    ).codes[0]
+    holding.release_hold(
+        store, hold=hold, only=[first], reference="N-2", reason="not affected", by=MANAGER, at=after(4)
+    )
+    with store.reading() as read:
+        found = read.find(Hold, code=hold)
+        assert found is not None
+        assert found.released_event_id is None
+    holding.release_hold(store, hold=hold, reference="N-3", reason="tested", by=MANAGER, at=after(5))
+    account = recall_account(store, lot_code="A1")
+    assert dict(account.classes)[AccountClass.SHELF] == 24
+    with pytest.raises(Refused) as refused:
+        holding.release_hold(store, hold=hold, reference="N-3", reason="again", by=MANAGER, at=after(6))
+    assert refused.value.rules == {"R12"}
+    assert second
+
+
+def test_a_clerk_may_place_a_hold_and_not_release_it(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    hold = holding.place_hold(
+        store, scope=Scope(code=line), reason="cracks", reference="", by=CLERK, at=after(2)
+    ).codes[0]
+    with pytest.raises(Refused) as refused:
+        holding.release_hold(store, hold=hold, reference="N-3", reason="tested", by=CLERK, at=after(3))
+    assert refused.value.rules == {"role"}
+
+
+@pytest.mark.parametrize(
+    ("scope", "error"),
+    [
+        (Scope(), BadInput),
+        (Scope(lot_code="never"), NotFound),
+        (Scope(serials=("1", "22"), part=SCREW), BadInput),
+        (Scope(supplier="nobody"), NotFound),
+    ],
+)
+def test_a_scope_that_means_nothing_is_told(store: Store, scope: Scope, error: type[Exception]) -> None:
+    with pytest.raises(error):
+        holding.place_hold(store, scope=scope, reason="cracks", reference="", by=CLERK, at=after(1))
+
+
+def test_a_recall_needs_a_reference(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    with pytest.raises(BadInput, match="reference"):
+        holding.place_hold(
+            store,
+            scope=Scope(code=line),
+            reason="cracks",
+            reference="",
+            is_recall=True,
+            by=CLERK,
+            at=after(2),
+        )
