@@ -1,0 +1,317 @@
+"""Counting a place: a blind sheet, a count, a second count where it differs, and the difference settled.
+
+A difference is a finding: it moves to or from *unaccounted*, a surplus goes on hold, and a blade that is
+missing from its set breaks the set. Stock is never adjusted. Source: design 2 (counts), R8, R12.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from kittrack.domain import codes
+from kittrack.domain.ledger import Condition, PlaceKind
+from kittrack.domain.rules import Rule, require
+from kittrack.errors import BadInput, Conflict, NotFound, Problem, Refusal
+from kittrack.services import desk
+from kittrack.services.desk import Done
+from kittrack.store.act import Act, Reading, Slot
+from kittrack.store.database import Store
+from kittrack.store.records import CountLine, Place, ReceiptLine, RotorSet, StockCount
+from kittrack.store.stock import Stock, containers_in, directly_in, end_place, place_named, slot_of_piece
+
+COUNTED_KINDS = (
+    PlaceKind.BIN,
+    PlaceKind.GOODS_IN,
+    PlaceKind.HOLD_CAGE,
+    PlaceKind.BENCH,
+    PlaceKind.VAN,
+    PlaceKind.REMOVED_CAGE,
+)
+
+
+@dataclass(frozen=True)
+class Counted:
+    """One entry of a count: the code read on the thing, and how much of it is there.
+
+    `code` is a receipt line (Y) for counted stock, a piece (U), a rotor set (R) or a kit (K); pieces and
+    containers count 1 or 0. `missing` names the pieces that a set lacks, where it was opened to look.
+    """
+
+    code: str
+    quantity: int
+    condition: str = "serviceable"
+    missing: tuple[str, ...] = ()
+
+
+def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
+    """Make a blind sheet for a place; answers with the count's code.
+
+    Raises:
+        Refused: a count of that place is open already.
+    """
+    with store.act("open a count", by=by, at=at) as act:
+        where = place_named(act, place, kinds=COUNTED_KINDS)
+        other = act.find(StockCount, place_id=where.id, state="open") or act.find(
+            StockCount, place_id=where.id, state="counted"
+        )
+        message = f"{where.name} is being counted already; finish or settle that count first."
+        require(
+            desk.check_role(act, "clerk", "manager"),
+            [Refusal(Rule.NOTHING_ERASED, other.code, message)] if other else [],
+        )
+        count = act.insert(
+            StockCount(
+                code=act.new_code(StockCount, codes.Kind.COUNT), place_id=where.id, event_id=act.event_id
+            )
+        )
+        for stock in directly_in(act, where.id):
+            act.insert(
+                CountLine(
+                    stock_count_id=count.id, receipt_line_id=stock.receipt_line_id, piece_id=stock.piece_id,
+                    condition=stock.condition, booked=stock.quantity,
+                )
+            )  # fmt: skip
+        for container in containers_in(act, where.id):
+            act.insert(CountLine(stock_count_id=count.id, container_id=container, booked=1))
+    return Done(
+        act.event_id,
+        (count.code,),
+        (f"{count.code}: count everything in {where.name} without looking at the record.",),
+    )
+
+
+def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str, at: datetime) -> Done:
+    """Enter what was counted. Where it differs, another person counts again and enters that.
+
+    What is on the sheet and in no entry counts as not there. The answer tells which lines differ.
+
+    Raises:
+        BadInput: every entry that can't be read.
+        Refused: the same person counts twice (R8), or the count is settled.
+    """
+    with store.act("enter a count", by=by, at=at) as act:
+        sheet = _find_count(act, count)
+        again = sheet.state == "counted"
+        require(desk.check_role(act, "clerk", "manager"), _check_counter(act, sheet))
+        quantities = _read_entries(act, sheet, entries)
+        differing = []
+        for line in act.select(CountLine, "stock_count_id = ?", sheet.id):
+            quantity = quantities.get(line.id, 0)
+            changed = act.update(line, recounted=quantity) if again else act.update(line, counted=quantity)
+            if quantity != line.booked:
+                differing.append(_name(act, changed))
+        if not again:
+            act.update(sheet, state="counted", counted_by_id=act.by_id)
+        for entry in entries:
+            if entry.missing:
+                act.note("set found short", rotor_set=entry.code, missing=list(entry.missing))
+    if not differing:
+        return Done(act.event_id, (sheet.code,), (f"{sheet.code} agrees with the record; settle it.",))
+    step = "settle it with a second person" if again else "let another person count these again"
+    return Done(act.event_id, (sheet.code,), (f"{sheet.code} differs at {', '.join(differing)}: {step}.",))
+
+
+def settle_count(
+    store: Store,
+    *,
+    count: str,
+    reason: str,
+    second: str,
+    by: str,
+    at: datetime,
+    short_sets: Sequence[Counted] = (),
+) -> Done:
+    """Settle a count: what differs moves to or from *unaccounted*, with a reason and a second person.
+
+    Raises:
+        Refused: a difference was not counted twice, or no second person (R8).
+        Conflict: stock of the place moved since the sheet was made.
+    """
+    desk.require_text(reason=reason)
+    with store.act("settle a count", by=by, at=at, second=second, reason=reason) as act:
+        sheet = _find_count(act, count)
+        lines = act.select(CountLine, "stock_count_id = ?", sheet.id)
+        require(
+            desk.check_role(act, "clerk", "manager"),
+            desk.check_second(first=act.by, second=act.second, what="settling a count"),
+            _check_counted(sheet, lines),
+        )
+        _refuse_moved(act, sheet, lines)
+        said = [sentence for line in lines if (sentence := _settle(act, sheet, line))]
+        said += [_break_short_set(act, entry) for entry in short_sets]
+        act.update(sheet, state="settled")
+    return Done(
+        act.event_id, (sheet.code,), tuple(said) or (f"{sheet.code} is settled without a difference.",)
+    )
+
+
+def _find_count(read: Reading, text: str) -> StockCount:
+    code = codes.read_code(text, expect=codes.Kind.COUNT).text
+    found = read.find(StockCount, code=code)
+    if found is None:
+        raise NotFound(f"the store holds nothing under {code}")
+    return found
+
+
+def _check_counter(act: Act, sheet: StockCount) -> list[Refusal]:
+    if sheet.state == "settled":
+        return [
+            Refusal(
+                Rule.NOTHING_ERASED, sheet.code, f"{sheet.code} is settled; open a new count of the place."
+            )
+        ]
+    if sheet.state == "counted" and sheet.counted_by_id == act.by_id:
+        return [
+            Refusal(
+                Rule.SECOND_PERSON,
+                sheet.code,
+                f"{act.by.name} made the first count of {sheet.code}; another person counts again.",
+            )
+        ]
+    return []
+
+
+def _check_counted(sheet: StockCount, lines: Sequence[CountLine]) -> list[Refusal]:
+    if sheet.state == "settled":
+        return [Refusal(Rule.NOTHING_ERASED, sheet.code, f"{sheet.code} is settled already.")]
+    if sheet.state == "open":
+        return [
+            Refusal(
+                Rule.SECOND_PERSON,
+                sheet.code,
+                f"{sheet.code} has no count yet; enter what was counted first.",
+            )
+        ]
+    if any(line.counted != line.booked and line.recounted is None for line in lines):
+        return [
+            Refusal(
+                Rule.SECOND_PERSON,
+                sheet.code,
+                f"{sheet.code} differs from the record; another person counts again before it is settled.",
+            )
+        ]
+    return []
+
+
+def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> dict[int, int]:
+    """The quantity of each line of the sheet by its id; a thing not on it gets a line of its own."""
+    problems: list[Problem] = []
+    found: dict[int, int] = {}
+    for row, entry in enumerate(entries, start=1):
+        try:
+            line = _line_of(act, sheet, entry)
+        except (BadInput, NotFound) as error:
+            problems.append(Problem(str(error), "code", row))
+            continue
+        if entry.quantity < 0:
+            problems.append(
+                Problem(f"{entry.quantity} of {entry.code} can't lie there; count again", "quantity", row)
+            )
+        found[line.id] = found.get(line.id, 0) + entry.quantity
+    if problems:
+        raise BadInput(problems)
+    return found
+
+
+def _line_of(act: Act, sheet: StockCount, entry: Counted) -> CountLine:
+    code = codes.read_code(entry.code)
+    key: dict[str, object] = {"stock_count_id": sheet.id}
+    if code.kind in (codes.Kind.ROTOR_SET, codes.Kind.KIT):
+        place = act.find(Place, code=code.text)
+        if place is None:
+            raise NotFound(f"the store holds nothing under {code.text}")
+        key["container_id"] = place.id
+    elif code.kind is codes.Kind.PIECE:
+        piece = desk.find_piece(act, code.text)
+        key |= {"piece_id": piece.id, "receipt_line_id": piece.receipt_line_id}
+    else:
+        if entry.condition not in list(Condition):
+            raise BadInput(
+                f"{entry.condition!r} is no condition; one of: {', '.join(Condition)}", field="condition"
+            )
+        line = desk.find_line(act, code.text)
+        key |= {"receipt_line_id": line.id, "piece_id": None, "condition": entry.condition}
+    known = act.find(CountLine, **key)
+    return known or act.insert(CountLine(booked=0, **{"condition": "on hold", **key}))  # type: ignore[arg-type]  # columns by name
+
+
+def _name(act: Act, line: CountLine) -> str:
+    if line.container_id is not None:
+        return act.get(Place, line.container_id).code
+    if line.piece_id is not None:
+        return str(act.value("SELECT code FROM piece WHERE id = ?", line.piece_id))
+    return act.get(ReceiptLine, line.receipt_line_id or 0).code
+
+
+def _refuse_moved(act: Act, sheet: StockCount, lines: Sequence[CountLine]) -> None:
+    now = {(s.receipt_line_id, s.piece_id, s.condition): s.quantity for s in directly_in(act, sheet.place_id)}
+    inside = set(containers_in(act, sheet.place_id))
+    booked = {
+        (x.receipt_line_id, x.piece_id, x.condition): x.booked
+        for x in lines
+        if x.container_id is None and x.booked
+    }
+    if now != booked or inside != {x.container_id for x in lines if x.container_id is not None and x.booked}:
+        raise Conflict(f"stock moved in or out of the place since {sheet.code} was opened; open a new count")
+
+
+def _settle(act: Act, sheet: StockCount, line: CountLine) -> str:
+    counted = line.recounted if line.recounted is not None else line.counted
+    difference = (counted or 0) - line.booked
+    if not difference:
+        return ""
+    nowhere = end_place(act, PlaceKind.UNACCOUNTED)
+    name = _name(act, line)
+    if line.container_id is not None:
+        return _settle_container(act, sheet, line, nowhere, found=difference > 0)
+    if line.piece_id is not None and difference > 0:
+        return _found_elsewhere(act, sheet, slot_of_piece(act, line.piece_id), name)
+    own = Slot(sheet.place_id, line.condition, line.piece_id)
+    line_id = line.receipt_line_id or 0
+    if difference < 0:
+        act.move_stock(line_id, -difference, from_slot=own, to_slot=own.at_place(nowhere.id))
+        return f"{name}: {-difference} are not there and are now unaccounted."
+    act.move_stock(
+        line_id,
+        difference,
+        from_slot=Slot(nowhere.id, "on hold"),
+        to_slot=Slot(sheet.place_id, Condition.ON_HOLD.value),
+    )
+    return f"{name}: {difference} more are there than booked; they are on hold until somebody explains them."
+
+
+def _settle_container(act: Act, sheet: StockCount, line: CountLine, nowhere: Place, *, found: bool) -> str:
+    container = act.get(Place, line.container_id or 0)
+    if not found:
+        act.move_container(container.id, from_place_id=sheet.place_id, to_place_id=nowhere.id)
+        return f"{container.code} is not there and is now unaccounted, whole."
+    was_in = act.value("SELECT inside_id FROM containment WHERE container_id = ?", container.id)
+    act.move_container(container.id, from_place_id=was_in, to_place_id=sheet.place_id)
+    rotor_set = act.find(RotorSet, place_id=container.id)
+    if rotor_set is not None:
+        act.update(rotor_set, condition=Condition.ON_HOLD.value)
+    return f"{container.code} was found here and not where it was booked; it is on hold until somebody explains it."
+
+
+def _found_elsewhere(act: Act, sheet: StockCount, was: Stock, name: str) -> str:
+    act.move_stock(
+        was.receipt_line_id, was.quantity, from_slot=was.slot,
+        to_slot=Slot(sheet.place_id, Condition.ON_HOLD.value, was.piece_id),
+    )  # fmt: skip
+    return f"{name} was found here and not where it was booked; it is on hold until somebody explains it."
+
+
+def _break_short_set(act: Act, entry: Counted) -> str:
+    """A set that lacks a blade is broken: the missing ones are unaccounted, the others orphaned on hold."""
+    rotor_set = desk.find_set(act, entry.code)
+    missing = {desk.find_piece(act, text).id for text in entry.missing}
+    act.update(act.get(Place, rotor_set.place_id), closed=0)
+    nowhere, cage = end_place(act, PlaceKind.UNACCOUNTED), end_place(act, PlaceKind.HOLD_CAGE)
+    for stock in directly_in(act, rotor_set.place_id):
+        target = nowhere if stock.piece_id in missing else cage
+        act.move_stock(
+            stock.receipt_line_id, stock.quantity, from_slot=stock.slot,
+            to_slot=Slot(target.id, Condition.ON_HOLD.value, stock.piece_id),
+        )  # fmt: skip
+    act.update(rotor_set, state="broken")
+    return f"{rotor_set.code} lacks {len(missing)} of its pieces and is broken; the others are orphaned and on hold."

@@ -1,0 +1,90 @@
+"""Counts are blind; a difference is counted twice, settled by two, and moves to or from *unaccounted*."""
+
+import pytest
+
+from kittrack.domain.ledger import AccountClass
+from kittrack.errors import BadInput, Conflict, Refused
+from kittrack.queries.recall import recall_account
+from kittrack.services import counting
+from kittrack.services.counting import Counted
+from kittrack.store.database import Store
+from kittrack.store.fold import differences
+from kittrack.store.records import CountLine
+from tests.factories import BIN, BUILDER, CLERK, MANAGER, SCREW, TECHNICIAN, WASHER, after, put_in_stock
+
+
+def opened(store: Store) -> tuple[str, str, str]:
+    screws = put_in_stock(store, SCREW, 20, lot_code="A1", at=after(1))
+    washers = put_in_stock(store, WASHER, 30, lot_code="W1", at=after(2))
+    return counting.open_count(store, place=BIN, by=CLERK, at=after(3)).codes[0], screws, washers
+
+
+def count(store: Store, sheet: str, by: str, minute: int, *entries: Counted) -> tuple[str, ...]:
+    return counting.enter_count(store, count=sheet, entries=entries, by=by, at=after(minute)).said
+
+
+def test_a_count_that_agrees_settles_without_a_movement(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    said = count(store, sheet, CLERK, 4, Counted(screws, 20), Counted(washers, 30))
+    assert "agrees" in said[0]
+    done = counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(5))
+    with store.reading() as read:
+        assert read.value("SELECT count(*) FROM movement WHERE event_id = ?", done.event) == 0
+
+
+def test_a_difference_is_counted_again_by_another_person(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    said = count(store, sheet, CLERK, 4, Counted(screws, 18), Counted(washers, 30))
+    assert screws in said[0]
+    with pytest.raises(Refused) as refused:
+        count(store, sheet, CLERK, 5, Counted(screws, 18))
+    assert refused.value.rules == {"R8"}
+    with pytest.raises(Refused) as refused:
+        counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(6))
+    assert refused.value.rules == {"R8"}
+
+
+def test_what_is_missing_becomes_unaccounted_and_a_surplus_goes_on_hold(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    entries = (Counted(screws, 18), Counted(washers, 33))
+    count(store, sheet, CLERK, 4, *entries)
+    count(store, sheet, BUILDER, 5, *entries)
+    counting.settle_count(store, count=sheet, reason="weekly", second=MANAGER, by=CLERK, at=after(6))
+    short, over = recall_account(store, code=screws), recall_account(store, code=washers)
+    assert (dict(short.classes)[AccountClass.UNACCOUNTED], short.missing) == (2, 0)
+    assert dict(over.classes)[AccountClass.HOLD] == 3
+    assert (dict(over.classes)[AccountClass.UNACCOUNTED], over.missing) == (-3, 0)
+    with store.reading() as read:
+        assert list(differences(read)) == []
+
+
+def test_stock_that_moved_meanwhile_stops_the_settlement(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 20), Counted(washers, 30))
+    put_in_stock(store, SCREW, 5, lot_code="A2", at=after(5))
+    with pytest.raises(Conflict, match="moved"):
+        counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(6))
+
+
+def test_a_second_sheet_of_a_place_and_a_role_that_does_not_count_are_refused(store: Store) -> None:
+    opened(store)
+    with pytest.raises(Refused) as refused:
+        counting.open_count(store, place=BIN, by=TECHNICIAN, at=after(5))
+    assert refused.value.rules == {"role", "R12"}
+
+
+def test_bad_entries_are_all_told_and_nothing_is_kept(store: Store) -> None:
+    sheet, screws, _ = opened(store)
+    with pytest.raises(BadInput) as bad:
+        count(
+            store,
+            sheet,
+            CLERK,
+            4,
+            Counted(screws, -1),
+            Counted("Y999999-X", 2),
+            Counted(screws, 1, condition="fine"),
+        )
+    assert [p.row for p in bad.value.problems] == [1, 2, 3]
+    with store.reading() as read:
+        assert {line.counted for line in read.select(CountLine)} == {None}
