@@ -103,8 +103,8 @@ def check_character(body: str) -> str:
     return ALPHABET[(1 - product) % _MODULUS]
 
 
-def _has_twin(body: str, check: str) -> bool:
-    """Whether swapping two unlike neighbours of the code gives another code whose check holds."""
+def _twin_at(body: str, check: str) -> int | None:
+    """Where swapping a character with its unlike right neighbour first gives another code that holds."""
     whole = body + check
     for at in range(1, len(whole) - 1):
         left, right = whole[at], whole[at + 1]
@@ -112,12 +112,12 @@ def _has_twin(body: str, check: str) -> bool:
             continue  # a letter among the digits is refused by its shape
         swapped = whole[:at] + right + left + whole[at + 2 :]
         if check_character(swapped[:-1]) == swapped[-1]:
-            return True
-    return False
+            return at
+    return None
 
 
 def _never_given_out(body: str, check: str) -> bool:
-    return check in LOOK_ALIKES or _has_twin(body, check)
+    return check in LOOK_ALIKES or _twin_at(body, check) is not None
 
 
 def _body(kind: Kind, number: int) -> str:
@@ -135,8 +135,11 @@ def next_number(kind: Kind, *, after: int) -> int:
         The least larger number whose code can't be misread: about five of six may be given out.
     """
     number = max(after, 0) + 1
-    while _never_given_out(body := _body(kind, number), check_character(body)):
-        number += 1
+    while _never_given_out(body := _body(kind, number), check := check_character(body)):
+        at = _twin_at(body, check)
+        # The digits behind a swap do not matter to it: every number that begins alike has a twin too.
+        step = 10 ** max(0, len(body) - at - 2) if at is not None else 1
+        number = (number // step + 1) * step
     return number
 
 

@@ -159,7 +159,6 @@ _FAULTS: Final = tuple(
 )
 _MAX_TEXT: Final = 40
 _MAX_KEPT: Final = 2**63 - 1  # what both databases keep in one whole number
-_MAX_PLACES: Final = 18
 _FACTOR_DIGITS: Final = 24  # every factor is exact in fewer; going by way of seconds leaves dust behind them
 _PRECISION: Final = 60  # digits of intermediate products; far beyond 19 kept digits times any factor
 
@@ -306,13 +305,15 @@ def write_quantity(value: int, *, dimension: Dimension, unit: str | None = None)
 
 def _shortest(size: int, *, dimension: Dimension, unit: _Unit) -> str:
     """The decimal number with the fewest places that reads back as a whole number of the kept unit."""
+    places = 0
     with localcontext(prec=_PRECISION):
         exact = size / _factor(unit, _UNITS[dimension][0])
-        for places in range(_MAX_PLACES + 1):
-            number = exact.quantize(Decimal(1).scaleb(-places))
-            if _kept(number, dimension=dimension, unit=unit) == size:
-                return f"{number:f}"
-    raise BadInput(f"{size} can't be written in {unit.shown}; choose another unit.")
+        while (
+            _kept(number := exact.quantize(Decimal(1).scaleb(-places)), dimension=dimension, unit=unit)
+            != size
+        ):
+            places += 1
+    return f"{number:f}"
 
 
 def write_torque(torque_mnm: int, *, second: str = "lbf in") -> str:

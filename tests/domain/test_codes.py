@@ -72,6 +72,21 @@ def test_numbers_that_the_standard_cannot_tell_apart_are_never_given_out() -> No
         assert next_number(Kind.KIT, after=number - 1) > number
 
 
+@given(KINDS, st.integers(0, 10**6))
+def test_the_next_number_is_the_least_that_may_be_given_out(kind: Kind, after: int) -> None:
+    number = next_number(kind, after=after)
+    assert make_code(kind, number)
+    for skipped in range(after + 1, min(number, after + 50)):
+        with pytest.raises(BadInput):
+            make_code(kind, skipped)
+
+
+def test_a_long_run_of_numbers_with_twins_is_skipped_at_once() -> None:
+    # After A and 5 the standard does not tell 65 from 56, whatever follows; found by exhaustion.
+    assert mod_37_36.calc_check_digit("A565000004") == mod_37_36.calc_check_digit("A556000004")
+    assert next_number(Kind.AIRFRAME, after=565_000_003) >= 566_000_000
+
+
 @pytest.mark.parametrize("kind", list(Kind))
 def test_no_kind_letter_and_no_check_character_reads_as_a_digit(kind: Kind) -> None:
     assert kind.value not in LOOK_ALIKES

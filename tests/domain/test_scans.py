@@ -154,6 +154,7 @@ class TestElementStrings:
             (f"]C101{GTIN}10A\x1d10B", "two different"),
             (f"(01){GTIN}(99999)1", "not what GS1 wants"),
             (f"(01){GTIN}(310)2000123", "not what GS1 wants"),
+            (f"(01){GTIN}(10)Ä", "not what GS1 wants"),
             (f"(01){GTIN}(37)0", "quantity of 0"),
             ("01٠٩٥٢١٢٣٤٥٤٣٢١٣\x1d10A", "can't be seen"),
         ],
@@ -209,6 +210,7 @@ class TestLostSeparators:
             ("10LOT72142", {"lot": "LOT7", "serial": "42"}),
             ("21SN1710LOT7", {"serial": "SN17", "lot": "LOT7"}),
             ("10A1726043021B9", {"lot": "A", "expiry": date(2026, 4, 30), "serial": "B9"}),
+            ("301621429", {"quantity": 16, "serial": "429"}),
             ("10A11260400", {"lot": "A", "made_on": date(2026, 4, 30)}),
         ],
     )
@@ -226,11 +228,17 @@ class TestLostSeparators:
             f"01{GTIN}10AB17269930",  # no such day
             f"01{GTIN}1726043010AB17260430",  # it has its expiry
             f"01{GTIN}10ABC",
+            f"01{GTIN}10AB\x1d90X17260430",
         ],
     )
     def test_where_there_is_no_doubt_nothing_is_asked(self, text: str) -> None:
         assert scan(text).questions == ()
         assert scan(text).fields.lot is not None
+
+    def test_an_identifier_without_use_is_not_asked_about(self) -> None:
+        read = scan(f"01{GTIN}90X17260430")
+        assert read.is_sure
+        assert read.others == (("(90)", "X17260430"),)
 
     def test_what_cannot_be_a_lot_is_refused(self) -> None:
         read = scan(f"]C101{GTIN}10AB1726043021SER0001234567890")
@@ -321,6 +329,7 @@ class TestIdentifiers:
                 "expiry": date(2027, 3, 31), "made_on": date(2026, 4, 1), "best_before": date(2027, 1, 1),
                 "customer_part": "OUR-1", "order_number": "PO9",
             }),
+            (envelope("06", "25SUN194532636786950"), {"serial": "UN194532636786950", "uii": "UN194532636786950"}),
             (envelope("06", "1P4711", "30P4711-B"), {"part_number": "4711"}),
             (envelope("06", "30P4711-B"), {"part_number": "4711-B"}),
             (envelope("06", "1T007"), {"lot": "007"}),
