@@ -1,4 +1,4 @@
-"""The store's own numbers: a kind letter, digits, a hyphen and a check character, such as K000042-G.
+"""The store's own numbers: a kind letter, digits, a hyphen and a check character, such as K000042-A.
 
 The check character is ISO/IEC 7064 MOD 37-36 over the letter and the digits. It finds every single wrong
 character, but not every swap of two neighbours. So a number that has a valid twin by such a swap is
@@ -151,7 +151,7 @@ def make_code(kind: Kind, number: int) -> str:
         number: from `next_number`.
 
     Returns:
-        The canonical text, such as "K000042-G".
+        The canonical text, such as "K000042-A".
 
     Raises:
         BadInput: the number is one that is never given out, below 1 or too long.

@@ -212,7 +212,9 @@ def _ask_swallowed(draft: Draft, elements: list[Element]) -> list[Element]:
     readings = [
         [(ai, value[:at]), *inner]
         for at in range(1, len(value))
-        if _is_element(ai, value[:at]) and (inner := _inner(value[at:], before=before, today=draft.today))
+        if _is_element(ai, value[:at])
+        and not (ai in _COUNTS and int(value[:at]) == 0)
+        and (inner := _inner(value[at:], before=before, today=draft.today))
     ]
     if not readings:
         return elements
@@ -235,7 +237,8 @@ def _inner(text: str, *, before: set[str], today: date) -> list[Element]:
         return []
     elements, _, fault = _split(text)
     names = [ai for ai, _ in elements]
-    fits = not fault and len(set(names)) == len(names) and not set(names) & before
+    known = set(names) <= _TEXT_FIELDS.keys() | _DATE_FIELDS.keys()
+    fits = not fault and known and len(set(names)) == len(names) and not set(names) & before
     days = [value for ai, value in elements if ai in _DATE_FIELDS]
     return elements if fits and all(read_day(value, today=today) for value in days) else []
 
@@ -251,7 +254,7 @@ def _choice(elements: Iterable[Element], *, today: date) -> Choice:
         elif ai in _TEXT_FIELDS:
             fields.append((_TEXT_FIELDS[ai][0], value))
             words.append(f"{_TEXT_FIELDS[ai][1]} is {clean_label(value)}")
-        elif ai in _COUNTS:
+        else:
             fields.append(("quantity", int(value)))
             words.append(f"the quantity is {int(value)}")
     return Choice(", ".join(words), tuple(fields))

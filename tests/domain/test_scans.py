@@ -229,6 +229,7 @@ class TestLostSeparators:
             f"01{GTIN}1726043010AB17260430",  # it has its expiry
             f"01{GTIN}10ABC",
             f"01{GTIN}10AB\x1d90X17260430",
+            f"01{GTIN}10AB1726043090X",  # (90) is none of what the stores look for
         ],
     )
     def test_where_there_is_no_doubt_nothing_is_asked(self, text: str) -> None:
@@ -329,6 +330,10 @@ class TestIdentifiers:
                 "expiry": date(2027, 3, 31), "made_on": date(2026, 4, 1), "best_before": date(2027, 1, 1),
                 "customer_part": "OUR-1", "order_number": "PO9",
             }),
+            (
+                envelope("06", "17V0CVA5", "1P1234", "S786950"),
+                {"maker_code": "0CVA5", "part_number": "1234", "serial": "786950", "uii": "D0CVA51234786950"},
+            ),
             (envelope("06", "25SUN194532636786950"), {"serial": "UN194532636786950", "uii": "UN194532636786950"}),
             (envelope("06", "1P4711", "30P4711-B"), {"part_number": "4711"}),
             (envelope("06", "30P4711-B"), {"part_number": "4711-B"}),
