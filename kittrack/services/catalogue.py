@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from kittrack.domain.rules import Rule, require
-from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services.catalogue_faults import raise_any
@@ -60,7 +59,7 @@ def withdraw_paper_kind(
     store: Store, *, paper_class: str, kind: str, by: str, at: datetime, reason: str
 ) -> Done:
     """Say that a kind of paper no longer suffices for a class of part; what was received before stays as it is."""
-    raise_any(check_text(reason, field="reason"))
+    desk.require_text(reason=reason)
     with store.act("withdraw a kind of paper", by=by, at=at, reason=reason) as act:
         require(desk.check_role(act, "manager"))
         known = act.find(PaperKind, paper_class=paper_class, kind=kind, active=1)
@@ -99,7 +98,7 @@ def supersede_part(
         how: "use up" or "safety".
         source: the bulletin or letter that says so.
     """
-    raise_any(check_text(source, field="source"))
+    desk.require_text(source=source)
     if how not in SUPERSEDED:
         raise BadInput(f"{how!r} is no way of superseding; one of: {', '.join(SUPERSEDED)}", field="how")
     with store.act("supersede a part", by=by, at=at, reason=source, key=key) as act:
@@ -145,7 +144,7 @@ def calibrate_tool(store: Store, *, tool: str, until: date, source: str, by: str
         until: the last day of the calibration.
         source: the certificate that says so.
     """
-    raise_any(check_text(source, field="source"))
+    desk.require_text(source=source)
     with store.act("calibrate a tool", by=by, at=at, reason=source) as act:
         require(desk.check_role(act, "manager", "inspector"))
         known = tool_of(act, tool)
@@ -155,7 +154,7 @@ def calibrate_tool(store: Store, *, tool: str, until: date, source: str, by: str
 
 def retire_tool(store: Store, *, tool: str, reason: str, by: str, at: datetime) -> Done:
     """Take a tool out of use; its records stay."""
-    raise_any(check_text(reason, field="reason"))
+    desk.require_text(reason=reason)
     with store.act("retire a tool", by=by, at=at, reason=reason) as act:
         require(desk.check_role(act, "manager"))
         known = tool_of(act, tool)
