@@ -1,0 +1,142 @@
+"""Documents on paper: vouchers, fit records, recall accounts and the like, as PDF.
+
+What a document says is a value; `pages` sets it. Every text is data: nothing in it is taken for
+markup, and a character that the typeface can't print is refused.
+
+Source: design A5, section 9 (cautions are given by the caller and printed whole).
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from kittrack.errors import PrintError
+from kittrack.printing.pages import CAPTION, HEADING, TITLE, Flow, Paper, column_widths
+from kittrack.printing.pdf import write_pdf
+
+__all__ = ["Caution", "Document", "Paper", "Table", "document_pdf"]
+
+
+class Caution(Enum):
+    """How a caution is marked; words first."""
+
+    CAUTION = "CAUTION"
+    NOTE = "NOTE"
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under column titles. `right` names the columns whose cells stand at their right edge.
+
+    `total` is one more row, below a line. Without rows, `empty` is printed.
+    """
+
+    heading: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: frozenset[str] = frozenset()
+    total: tuple[str, ...] = ()
+    empty: str = "none"
+
+
+@dataclass(frozen=True)
+class Document:
+    """What a document says, from top to bottom.
+
+    Args:
+        title: the kind of document, in words.
+        code: its own number, drawn as bars too; empty where it has none.
+        facts: name and value pairs below the title.
+        tables: in order.
+        cautions: each with how it is marked.
+        signatures: who signs, one line each ("Given by").
+        footer: repeated on each page beside "page n of m": when and for whom it was printed, and the
+            like.
+    """
+
+    title: str
+    code: str = ""
+    facts: tuple[tuple[str, str], ...] = ()
+    tables: tuple[Table, ...] = ()
+    cautions: tuple[tuple[Caution, str], ...] = ()
+    signatures: tuple[str, ...] = ()
+    footer: str = ""
+
+
+def document_pdf(document: Document, *, paper: Paper = Paper.A4) -> bytes:
+    """A document as PDF.
+
+    Args:
+        document: what it says.
+        paper: the size of its pages.
+
+    Returns:
+        The file; the same for the same document.
+
+    Raises:
+        PrintError: a text can't be printed, a row has not as many cells as its table has columns, or
+            a table has more columns than the paper has room for.
+    """
+    flow = _set(document, paper)
+    return write_pdf(enumerate(flow.pages()), flow.sheet, title=_name(document))
+
+
+def _name(document: Document) -> str:
+    return f"{document.title} {document.code}".rstrip()
+
+
+def _set(document: Document, paper: Paper) -> Flow:
+    name = _name(document)
+    flow = Flow(paper, subject=f"The document {name}", running=name, footer=document.footer)
+    flow.title(document.title, code=document.code)
+    _facts(flow, document.facts)
+    for table in document.tables:
+        _table(flow, table)
+    for mark, text in document.cautions:
+        _caution(flow, mark, text)
+    _signatures(flow, document.signatures)
+    return flow
+
+
+def _facts(flow: Flow, facts: tuple[tuple[str, str], ...]) -> None:
+    if not facts:
+        return
+    widths = column_widths([list(fact) for fact in facts], flow.columns, subject=flow.subject)
+    for fact in facts:
+        flow.row(fact, widths)
+    flow.space(CAPTION)
+
+
+def _table(flow: Flow, table: Table) -> None:
+    cells = [row for row in (table.columns, *table.rows, table.total) if row]
+    for row in cells:
+        if len(row) != len(table.columns):
+            raise PrintError(
+                f"{flow.subject} has a row of {len(row)} cells in the table {table.heading} of "
+                f"{len(table.columns)} columns; give a cell for each column."
+            )
+    widths = column_widths([list(row) for row in cells], flow.columns, subject=flow.subject)
+    right = tuple(title in table.right for title in table.columns)
+    flow.open_table(table.heading, table.columns, widths, right)
+    for row in table.rows:
+        flow.row(row, widths, right)
+    if not table.rows:
+        flow.paragraph(table.empty)
+    if table.total:
+        flow.keep_with_next()
+        flow.rule()
+        flow.row(table.total, widths, right)
+    flow.close_table()
+
+
+def _caution(flow: Flow, mark: Caution, text: str) -> None:
+    flow.paragraph(f"{mark.value}: {text}", bar=mark is Caution.CAUTION)
+    flow.space(CAPTION)
+
+
+def _signatures(flow: Flow, signatures: tuple[str, ...]) -> None:
+    if not signatures:
+        return
+    widest = max(map(len, signatures))
+    flow.space(HEADING)
+    for role in signatures:
+        flow.signature(role, label_columns=min(widest, flow.columns // 3), height=TITLE * 2)
