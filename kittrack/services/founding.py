@@ -53,13 +53,13 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
                     )
                 ]
             )
-        person = _add_person(act, manager.strip(), ("manager",))
+        person = write_person(act, manager.strip(), ("manager",))
         act.by_id = person.id
         home = act.insert(Site(name=site.strip(), time_zone=time_zone))
         for kind in sorted(ENDS):
             act.insert(Place(code=f"*{kind.value}", kind=kind.value, name=kind.value))
         for kind in (PlaceKind.GOODS_IN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE, PlaceKind.APRON):
-            _add_place(act, kind.value, f"{kind.value} {site.strip()}", home)
+            write_place(act, kind.value, f"{kind.value} {site.strip()}", home)
     return Done(act.event_id, (person.code,), (f"{person.name} is the first manager, badge {person.code}.",))
 
 
@@ -85,7 +85,7 @@ def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: dat
         if home is None:
             raise BadInput(f"there is no site {site!r}; add it first", field="site")
         _refuse_taken(act.find(Place, kind=kind, name=name.strip()), kind, name)
-        place = _add_place(act, kind, name.strip(), home)
+        place = write_place(act, kind, name.strip(), home)
     return Done(act.event_id, (place.code,), (f"{kind} {place.name} added as {place.code}.",))
 
 
@@ -111,7 +111,7 @@ def add_person(
         _refuse_taken(act.find(Person, name=name.strip()), "person", name)
         other = desk.find_person(act, same_human_as) if same_human_as else None
         same = (other.same_human_as_id or other.id) if other else None
-        person = _add_person(act, name.strip(), roles, is_script=int(is_script), same_human_as_id=same)
+        person = write_person(act, name.strip(), roles, is_script=int(is_script), same_human_as_id=same)
     return Done(
         act.event_id, (person.code,), (f"{person.name} added, badge {person.code}: {', '.join(roles)}.",)
     )
@@ -184,9 +184,10 @@ def declare_alone(
     )
 
 
-def _add_person(
+def write_person(
     act: Act, name: str, roles: Sequence[str], *, is_script: int = 0, same_human_as_id: int | None = None
 ) -> Person:
+    """Write a person with a badge code, roles and hands."""
     code = act.new_code(Person, codes.Kind.PERSON)
     person = act.insert(
         Person(
@@ -203,7 +204,8 @@ def _add_person(
     return person
 
 
-def _add_place(act: Act, kind: str, name: str, site: Site) -> Place:
+def write_place(act: Act, kind: str, name: str, site: Site) -> Place:
+    """Write a place of a site with its code."""
     code = act.new_code(Place, codes.Kind.SHELF_PLACE)
     return act.insert(Place(code=code, kind=kind, name=name, site_id=site.id))
 
