@@ -138,9 +138,13 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
         raise BadInput(
             f"{url!r} names no store; write sqlite:///path or postgresql://host/name", field="store"
         )
-    with _translated(store):
-        store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
-        _bring_up_to_date(store, create=create, demo=demo)
+    try:
+        with _translated(store):
+            store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
+            _bring_up_to_date(store, create=create, demo=demo)
+    except BaseException:
+        store.close()
+        raise
     return store
 
 
@@ -292,7 +296,7 @@ def _translated(store: Store) -> Iterator[None]:
     ) as error:
         if store.engine == "postgresql":
             store.close()
-        raise StoreError(_plain(str(error), store.url)) from error
+        raise StoreError(_plain(_first_cause(error), store.url)) from error
     except ValueError as error:
         if "NUL" not in str(error):
             raise
@@ -324,6 +328,15 @@ _SENTENCES = (
     ("unable to open", "the store's file can't be opened; check its folder and rights"),
     ("disk I/O error", "the disk fails under the store; stop, and restore the last backup on another disk"),
 )
+
+
+def _first_cause(error: BaseException | None) -> str:
+    """The text of what went wrong first: a full disk ends SQLite's transaction before the roll-back fails."""
+    texts = [str(error)]
+    while error is not None and (error := error.__context__) is not None:
+        texts.append(str(error))
+    real = [text for text in texts if text and "no transaction is active" not in text]
+    return real[0] if real else texts[0]
 
 
 def _plain(text: str, url: str) -> str:

@@ -6,6 +6,7 @@ judge alike. Source: design A2, A3.
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -103,25 +104,42 @@ def set_facts(read: Reading, sets: Sequence[RotorSet]) -> tuple[SetFact, ...]:
     proofs = _proofs(read, sets, parts)
     holds = holds_on(read, rotor_sets=[s.id for s in sets])
     bound = _bound(read, sets)
+    unsettled = _unsettled(read, sets)
     return tuple(
-        _set_fact(s, parts[s.part_id], tuple(content[s.place_id]), proofs.get(s.id), bound.get(s.id, ""),
-                  holds.get(("rotor set", s.id), ()))
+        replace(
+            _set_fact(s, parts[s.part_id], tuple(content[s.place_id])),
+            proof=proofs.get(s.id),
+            bound_to=bound.get(s.id, ""),
+            history_settled=s.id not in unsettled,
+            holds=holds.get(("rotor set", s.id), ()),
+        )
         for s in sets
-    )  # fmt: skip
+    )
 
 
-def _set_fact(
-    one: RotorSet, part: Part, content: tuple[StockFact, ...], proof: ProofFact | None, bound_to: str, holds: tuple[HoldFact, ...]
-) -> SetFact:  # fmt: skip
+def _set_fact(one: RotorSet, part: Part, content: tuple[StockFact, ...]) -> SetFact:
     since = date.fromisoformat(one.used_since_on) if one.used_since_on else None
+    if since is not None:  # shelf life ended at the first fit; the service life counts from then on (R13)
+        content = tuple(replace(item, expiry=Expiry.unlimited()) for item in content)
     return SetFact(
         set_id=one.id, code=one.code, place_id=one.place_id, part_id=part.id, part_number=part.number, sense=one.sense,
         state=one.state, condition=one.condition, blades_needed=part.blades_per_rotor or 0,
         mixes_lots=bool(part.mixes_lots), hub_part_id=part.hub_part_id if part.hub_in_set else None, content=content,
-        proof=proof, used=LifeUsed(one.used_minutes, one.used_flights, since),
+        proof=None, used=LifeUsed(one.used_minutes, one.used_flights, since),
         limit=_life_limit(part, started=since is not None or not one.history_known),
-        bound_to=bound_to, holds=holds,
     )  # fmt: skip
+
+
+def _unsettled(read: Reading, sets: Sequence[RotorSet]) -> frozenset[int]:
+    """The sets of unknown history that no inspection has accepted since (design 2, "Before day one")."""
+    ids = [s.id for s in sets if not s.history_known]
+    if not ids:
+        return frozenset()
+    rows = read.rows(
+        f"SELECT rotor_set_id FROM inspection WHERE result = 'accepted' AND rotor_set_id IN ({marks(ids)})",
+        *ids,
+    )
+    return frozenset(ids) - {row[0] for row in rows}
 
 
 def _life_limit(part: Part, *, started: bool) -> LifeLimit:
