@@ -37,13 +37,12 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A rectangle, filled, or with `line` dots of frame inside its edge."""
+    """A filled rectangle in whole dots."""
 
     x: int
     y: int
     width: int
     height: int
-    line: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +81,6 @@ class Drawing:
     width: int
     height: int
     marks: tuple[Mark, ...]
-
-
-def frame(box: Box) -> tuple[tuple[int, int, int, int], ...]:
-    """The rectangles, x, y, width and height, that a box is filled with."""
-    if not box.line:
-        return ((box.x, box.y, box.width, box.height),)
-    line, inner = box.line, box.height - 2 * box.line
-    return (
-        (box.x, box.y, box.width, line),
-        (box.x, box.y + box.height - line, box.width, line),
-        (box.x, box.y + line, line, inner),
-        (box.x + box.width - line, box.y + line, line, inner),
-    )
 
 
 def turning_arrow(sense: Sense, *, x: float, y: float, size: float) -> Shape:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from io import BytesIO
 from typing import Any, Final
 
-from kittrack.printing.drawing import INSET_DOTS, Bars, Box, Drawing, Mark, Shape, Text, frame
+from kittrack.printing.drawing import INSET_DOTS, Bars, Box, Drawing, Mark, Shape, Text
 from kittrack.printing.fonts import register_face
 from kittrack.printing.stock import Stock
 
@@ -81,7 +81,7 @@ class _Pen:
             case Bars():
                 self.rectangles(mark.rectangles(), inset=INSET_DOTS)
             case Box():
-                self.rectangles(frame(mark), inset=0)
+                self.rectangles([(mark.x, mark.y, mark.width, mark.height)], inset=0)
             case Shape():
                 self.shape(mark)
 

@@ -4,7 +4,7 @@ from io import BytesIO
 from typing import Any
 
 from kittrack.errors import PrintError
-from kittrack.printing.drawing import Bars, Box, Drawing, Mark, Shape, Text, frame
+from kittrack.printing.drawing import Bars, Box, Drawing, Mark, Shape, Text
 from kittrack.printing.fonts import font_file, text_width
 from kittrack.printing.stock import Stock
 
@@ -68,10 +68,11 @@ def _draw(image: Any, pen: Any, mark: Mark) -> None:
     match mark:
         case Text():
             _text(image, pen, mark)
-        case Bars() | Box():
-            rectangles = mark.rectangles() if isinstance(mark, Bars) else frame(mark)
-            for x, y, width, height in rectangles:
+        case Bars():
+            for x, y, width, height in mark.rectangles():
                 pen.rectangle((x, y, x + width - 1, y + height - 1), fill=_BLACK)
+        case Box():
+            pen.rectangle((mark.x, mark.y, mark.x + mark.width - 1, mark.y + mark.height - 1), fill=_BLACK)
         case Shape():
             pen.polygon(mark.points, fill=_BLACK)
 

@@ -2,7 +2,7 @@
 
 from html import escape
 
-from kittrack.printing.drawing import INSET_DOTS, Bars, Box, Drawing, Mark, Shape, Text, frame
+from kittrack.printing.drawing import INSET_DOTS, Bars, Box, Drawing, Mark, Shape, Text
 from kittrack.printing.fonts import FAMILY, text_width
 from kittrack.printing.stock import Stock
 
@@ -34,7 +34,7 @@ def _mark(mark: Mark) -> str:
         case Bars():
             return _rectangles(list(mark.rectangles()), inset=INSET_DOTS)
         case Box():
-            return _rectangles(list(frame(mark)), inset=0)
+            return f'<rect x="{mark.x}" y="{mark.y}" width="{mark.width}" height="{mark.height}"/>'
         case Shape():
             points = " ".join(f"{x:g},{y:g}" for x, y in mark.points)
             return f'<polygon points="{points}"/>'

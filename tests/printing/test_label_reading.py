@@ -1,17 +1,20 @@
 """Every kind of label on every stock, drawn by two renderers, read by an independent reader."""
 
+import re
 from io import BytesIO
 from itertools import groupby
 from typing import Any
 
 import pytest
-from PIL import Image, ImageFilter
+from PIL import Image, ImageDraw, ImageFilter
 
+from kittrack.errors import PrintError
 from kittrack.printing.barcodes import QUIET_MODULES, Symbol
 from kittrack.printing.contents import Label
 from kittrack.printing.drawing import Bars, Drawing
-from kittrack.printing.labels import check_label, label_png, labels_pdf
+from kittrack.printing.labels import check_label, label_png, label_svg, labels_pdf
 from kittrack.printing.layout import lay_out
+from kittrack.printing.raster import check_reads_back
 from kittrack.printing.stock import Stock
 from tests.printing.rendering import LABELS, RENDERERS, STOCKS, codes, renderer
 
@@ -75,3 +78,28 @@ def test_a_label_reads_when_held_askew_and_out_of_focus(label: Label, turn: int,
     seen = seen.rotate(turn, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=255)
     seen = seen.filter(ImageFilter.GaussianBlur(1.5))
     assert codes(seen) == [label.face().code]
+
+
+@pytest.mark.parametrize("symbol", Symbol)
+@pytest.mark.parametrize("label", EVERY_LABEL[::5], ids=list(LABELS)[::5])
+def test_the_bars_of_an_svg_read_back(label: Label, symbol: Symbol) -> None:
+    """Its one path of bars, drawn here at eight pixels a dot, apart from the program's own pixels."""
+    stock, scale = STOCKS["roll-50x25@203"], 8
+    (path,) = re.findall(r'<path d="([^"]+)"', label_svg(label, stock, symbol=symbol))
+    picture = Image.new("L", (stock.width_dots * scale, stock.height_dots * scale), 255)
+    pen = ImageDraw.Draw(picture)
+    for x, y, across, down in re.findall(r"M([^ ]+) ([^h]+)h([^v]+)v([^h]+)h", path):
+        left, top = float(x) * scale, float(y) * scale
+        pen.rectangle((left, top, left + float(across) * scale, top + float(down) * scale), fill=0)
+    assert codes(picture) == [label.face().code]
+
+
+def test_a_label_that_does_not_read_back_is_refused() -> None:
+    drawing = lay_out(KIT, STOCKS["roll-50x25@203"])
+    words_only = Drawing(
+        drawing.width, drawing.height, tuple(m for m in drawing.marks if not isinstance(m, Bars))
+    )
+    with pytest.raises(PrintError, match="not read back as K000042-A but as nothing"):
+        check_reads_back(words_only, code="K000042-A", subject="The kit label")
+    with pytest.raises(PrintError, match="but as K000042-A"):
+        check_reads_back(drawing, code="K000043-8", subject="The kit label")

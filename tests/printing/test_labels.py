@@ -259,6 +259,24 @@ def test_an_svg_is_paper_size_and_its_text_is_data_not_markup() -> None:
     assert [path.count("z") for path in bars] == [modules(label.code).count("01") + 1]
 
 
+@pytest.mark.parametrize("label", SETS, ids=lambda label: label.sense)
+def test_an_svg_shows_the_sense_twice_once_turned(label: RotorSetLabel) -> None:
+    root = ET.fromstring(label_svg(label, LARGE))  # noqa: S314 - our own text
+    words = [element for element in root.iter(f"{SVG}text") if element.text == label.sense.value]
+    x, y = words[1].attrib["x"], words[1].attrib["y"]
+    assert [word.attrib.get("transform") for word in words] == [None, f"rotate(180 {x} {y})"]
+    assert len(list(root.iter(f"{SVG}polygon"))) == 2
+
+
+def test_an_svg_banner_is_white_on_a_black_box() -> None:
+    root = ET.fromstring(label_svg(KIT, LARGE))  # noqa: S314 - our own text
+    (banner,) = (element for element in root.iter(f"{SVG}text") if element.attrib.get("fill") == "#fff")
+    assert banner.text == "ISSUE WHOLE"
+    box = list(root.iter(f"{SVG}rect"))[-1].attrib
+    assert float(box["x"]) < float(banner.attrib["x"])
+    assert float(box["y"]) < float(banner.attrib["y"]) < float(box["y"]) + float(box["height"])
+
+
 def test_a_sheet_starts_where_told_and_runs_on_to_the_next_page() -> None:
     stock = STOCKS["sheet-a4-2x7@300"]
     assert stock.sheet is not None
