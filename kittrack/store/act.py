@@ -105,7 +105,7 @@ class Reading:
 
     def _run(self, sql: str, params: Sequence[Any]) -> Any:
         if self.engine == "postgresql":
-            sql = sql.replace("?", "%s")
+            sql = sql.replace("%", "%%").replace("?", "%s")
         return self._database.execute_sql(sql, params)
 
 
