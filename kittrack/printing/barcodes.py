@@ -149,7 +149,7 @@ def _fenced_code128() -> type[Any]:
     leading 99 after START C as if it were such a switch, so 996842535 would print as 6842535. Its
     instances also carry their set over from one call to the next.
 
-    Source: python-barcode issue 251.
+    Source: reported to python-barcode and open in its release 0.16.1.
     """
     from barcode.codex import Code128
 
