@@ -1,7 +1,8 @@
-"""The checks at the aircraft: the sense three ways, a whole and proved set, people, the last walk.
+"""The checks at the aircraft: the sense three ways, a set's history, people, the last walk.
 
 Every check is a plain function over facts that were read before; it hands back all of its reasons.
-Fixings and torque stand in fixing.py. Source: design R1, R2, R3, R8, R11, R17, R19.
+Whether a set is sound stands in soundness.py, fixings and torque in fixing.py.
+Source: design R2, R3, R8, R11, R17, R19.
 """
 
 from collections.abc import Sequence
@@ -89,75 +90,15 @@ def _spoken(sense: Sense) -> str:
 # ---- the set -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class SetParts:
-    """What a rotor set must hold and what lies in it."""
+def check_history(rotor_set: str, *, known: bool, inspected: bool) -> list[Refusal]:
+    """Why a set from before day one is not fitted: its history is unknown and nobody has inspected it since.
 
-    code: str
-    broken: bool
-    blades_needed: int
-    blades_inside: int
-    hub_needed: bool
-    hub_inside: bool
-
-
-def check_whole(parts: SetParts) -> list[Refusal]:
-    """Why a set is not whole. Source: design R1."""
-    found = []
-    if parts.broken:
-        found.append(f"{parts.code} was broken and is never issued or fitted again; take a whole set.")
-    elif parts.blades_inside != parts.blades_needed:
-        found.append(
-            f"{parts.code} holds {parts.blades_inside} of its {parts.blades_needed} blades; "
-            "have it broken on record, and take a whole set."
-        )
-    if parts.hub_needed and not parts.hub_inside and not parts.broken:
-        found.append(f"{parts.code} is without its hub, which belongs to the set; take a whole set.")
-    return [Refusal(Rule.WHOLE_SET, parts.code, message) for message in found]
-
-
-@dataclass(frozen=True)
-class Proof:
-    """What proves that a set's blades match: `method` is "" where there is no record.
-
-    Moments in g um. `tolerance_g_um` and `pairing_suffices` are what the part says today.
-    `history_settled` is false for a set from before day one that nobody has inspected since.
+    Source: design 2 (before day one), R19.
     """
-
-    code: str
-    method: str
-    pairing_suffices: bool
-    residual_g_um: int | None
-    uncertainty_g_um: int | None
-    tolerance_g_um: int | None
-    history_settled: bool
-
-
-def check_proof(proof: Proof) -> list[Refusal]:
-    """Why a set is not proved to match: no record, or one that does not suffice today. Source: design R19."""
-    found = []
-    if not proof.history_settled:
-        found.append(
-            f"The history of {proof.code} is unknown; have it inspected and proved before it is fitted."
-        )
-    if not proof.method:
-        found.append(f"{proof.code} has no record of its match; have it measured at the bench.")
-    elif proof.method == "supplier pairing":
-        if not proof.pairing_suffices:
-            found.append(
-                f"A supplier's pairing does not suffice for the part of {proof.code}; have it measured."
-            )
-    elif proof.residual_g_um is None or proof.uncertainty_g_um is None or proof.tolerance_g_um is None:
-        found.append(
-            f"The match record of {proof.code} lacks a figure or its tolerance; have it measured again."
-        )
-    elif proof.residual_g_um + proof.uncertainty_g_um > proof.tolerance_g_um:
-        found.append(
-            f"The residual of {proof.code} with its uncertainty, "
-            f"{proof.residual_g_um + proof.uncertainty_g_um} g um, is beyond the tolerance of "
-            f"{proof.tolerance_g_um} g um; have it measured and matched again."
-        )
-    return [Refusal(Rule.PROOF_OF_MATCH, proof.code, message) for message in found]
+    if known or inspected:
+        return []
+    message = f"The history of {rotor_set} is unknown; have it inspected and proved before it is fitted."
+    return [Refusal(Rule.PROOF_OF_MATCH, rotor_set, message)]
 
 
 def time_in_service(used: int | None, *, at_fit: int | None, now: int | None) -> int | None:
@@ -250,6 +191,28 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
         found.append(Refusal(Rule.SENSE_MAP, facts.job, message))
     open_texts = [f"A finding is open ({text}); settle it first." for text in facts.findings]
     return [*found, *(Refusal(Rule.REMOVED_PARTS, facts.job, text) for text in open_texts)]
+
+
+def next_step(facts: Unsettled) -> str:
+    """What to do next in a job, in one sentence: what is half done first, then what is to be done."""
+    if facts.findings:
+        return f"Next: settle finding {facts.findings[0]}."
+    steps = {
+        "not finished": "finish {}: fasten it, or take its set off again",
+        "fitted": "let another person inspect {}",
+        "bare": "fit a set at {}",
+        "to do": "begin with {}",
+        "inspected": "walk all positions; {} was not walked yet",
+    }
+    for state, words in steps.items():
+        waiting = [name for name, own in facts.positions if own == state]
+        if waiting:
+            return f"Next: {words.format(waiting[0])}."
+    if facts.left_over:
+        return f"Next: return, scrap or account for what is left: {', '.join(facts.left_over)}."
+    if not facts.map_verified:
+        return "Next: verify the sense map by a motor test with rotors off."
+    return f"Next: close {facts.job}."
 
 
 def check_walk_covers(airframe: str, *, expected: Sequence[str], seen: Sequence[str]) -> list[Refusal]:

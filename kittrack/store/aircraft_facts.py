@@ -5,8 +5,10 @@ Source: design R3, R10, R11, R17.
 
 from dataclasses import dataclass
 
+from kittrack.domain import codes
 from kittrack.domain.fit import SenseReading, Unsettled
 from kittrack.domain.spin import Sense
+from kittrack.errors import NotFound
 from kittrack.store.act import Reading
 from kittrack.store.records import (
     Airframe,
@@ -45,6 +47,17 @@ class Spot:
     def name(self) -> str:
         """The position as a person names it: tail and position."""
         return f"{self.airframe.tail} {self.position.name}"
+
+
+def find_airframe(read: Reading, text: str) -> Airframe:
+    """The airframe of a scanned code or an exact tail."""
+    if codes.looks_like_code(text):
+        found = read.find(Airframe, code=codes.read_code(text, expect=codes.Kind.AIRFRAME).text)
+    else:
+        found = read.find(Airframe, tail=text.strip())
+    if found is None:
+        raise NotFound(f"no airframe is known as {text.strip()!r}; scan its tag or add it to the catalogue")
+    return found
 
 
 def spot_of(read: Reading, position: Position) -> Spot:
