@@ -10,6 +10,7 @@ from datetime import date, datetime
 
 from kittrack.domain import dates
 from kittrack.domain.dates import Expiry, LifeLimit, LifeUsed
+from kittrack.domain.fit import check_history
 from kittrack.domain.ledger import Condition
 from kittrack.domain.rules import Rule
 from kittrack.errors import Refusal
@@ -99,7 +100,10 @@ class ProofFact:
 
 @dataclass(frozen=True)
 class SetFact:
-    """A rotor set with its content, its proof and its service life."""
+    """A rotor set with its content, its proof and its service life.
+
+    `history_settled` is False for a set of unknown history that no inspection has accepted since.
+    """
 
     set_id: int
     code: str
@@ -117,6 +121,7 @@ class SetFact:
     used: LifeUsed
     limit: LifeLimit
     bound_to: str = ""
+    history_settled: bool = True
     holds: tuple[HoldFact, ...] = ()
 
     @property
@@ -181,6 +186,7 @@ def check_set(one: SetFact, *, now: Moment) -> list[Refusal]:
         *_check_sense(one),
         *_check_condition(one),
         *check_proof(one),
+        *check_history(one.code, known=one.history_settled, inspected=False),
         *dates.check_service_life(one.limit, used=one.used, subject=f"set {one.code}", on=now.day),
         *check_holds(one.holds),
         *check_stock(one.content, now=now),

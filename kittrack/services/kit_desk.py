@@ -1,0 +1,176 @@
+"""What every act on a kit asks: which kit, may it still be changed, who worked on it, where things go.
+
+Source: design R5 (a sealed kit is whole), R6, R8.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from kittrack.domain.ledger import Condition, PlaceKind
+from kittrack.domain.rules import Rule, require
+from kittrack.domain.soundness import Moment, SetFact, StockFact, check_set, check_stock
+from kittrack.errors import Conflict, Refusal
+from kittrack.services import desk
+from kittrack.services.position_desk import human
+from kittrack.store.act import Act, Reading, Slot, read_instant_text
+from kittrack.store.kit_facts import marks, set_facts, stock_facts
+from kittrack.store.records import Event, Job, Kit, KitPick, Person, Place, RotorSet, Voucher
+from kittrack.store.stock import end_place, inside_of, place_named
+
+NEXT_STEP = {
+    "building": "pick what it lacks, then let another person check it",
+    "checked": "seal it, or take it back to work by swapping what is wrong",
+    "sealed": "issue it, or dissolve it",
+    "issued": "open it at the aircraft, or return it",
+    "opened": "its number is dead; build a new kit",
+    "dissolved": "its number is dead; build a new kit",
+}
+
+
+def kit_now(act: Act) -> Moment:
+    """The moment of an act, with the stores' time zone."""
+    return Moment(act.moment, desk.zone(act))
+
+
+def bench_of(read: Reading, kit: Kit) -> Place:
+    """The place that a kit is in."""
+    return read.get(Place, inside_of(read, kit.place_id) or 0)
+
+
+def check_kit_state(read: Reading, kit: Kit, *allowed: str) -> list[Refusal]:
+    """Refuse where a kit's state does not allow an act (R5).
+
+    Raises:
+        Conflict: the kit is issued and the act takes one that is not: says to whom, by whom and when.
+    """
+    if kit.state in allowed:
+        return []
+    if kit.state == "issued":
+        raise Conflict(who_has(read, kit))
+    message = (
+        f"{kit.code} is {kit.state}, this takes one that is {' or '.join(allowed)}; {NEXT_STEP[kit.state]}."
+    )
+    return [Refusal(Rule.WHOLE_KIT, kit.code, message)]
+
+
+def who_has(read: Reading, kit: Kit) -> str:
+    """Who issued a kit to whom, for which job and when, as a sentence."""
+    voucher = open_voucher(read, kit)
+    if voucher is None:
+        return f"{kit.code} was issued; look it up in the log."
+    event = read.get(Event, voucher.event_id)
+    giver, receiver = read.get(Person, voucher.giver_id), read.get(Person, voucher.receiver_id)
+    when = read_instant_text(event.at).strftime("%Y-%m-%d %H:%M UTC")
+    job = read.get(Job, voucher.job_id).code
+    return (
+        f"{kit.code} was issued by {giver.name} to {receiver.name} for {job} at {when} (voucher {voucher.code}); "
+        "scan another kit."
+    )
+
+
+def open_voucher(read: Reading, kit: Kit) -> Voucher | None:
+    """The voucher under which a kit is out, or None."""
+    return read.find(Voucher, kit_id=kit.id, state="open")
+
+
+def find_kit_to_change(act: Act, text: str) -> Kit:
+    """A kit whose content may be changed; one that was checked goes back to work and is open again.
+
+    Raises:
+        Refused: it is sealed or dead (R5), it makes a job good, or the person is no clerk.
+    """
+    kit = desk.find_kit(act, text)
+    require(desk.check_role(act, "clerk"), check_kit_state(act, kit, "building", "checked"), _check_full(kit))
+    if kit.state == "checked":
+        act.update(act.get(Place, kit.place_id), closed=0)
+        kit = act.update(kit, state="building", checked_by_id=None)
+    return kit
+
+
+def _check_full(kit: Kit) -> list[Refusal]:
+    if kit.purpose == "full":
+        return []
+    message = f"{kit.code} makes a job good and was picked for what that job owed then; dissolve it and build it again."
+    return [Refusal(Rule.KIT_ARITHMETIC, kit.code, message)]
+
+
+def builders(read: Reading, kit: Kit) -> frozenset[int]:
+    """The humans who built a kit or picked anything that is in it (R8)."""
+    rows = read.rows(
+        "SELECT DISTINCT e.by_id FROM kit_pick k JOIN event e ON e.id = k.event_id WHERE k.kit_id = ? AND k.active = 1",
+        kit.id,
+    )
+    people = {kit.built_by_id, *(row[0] for row in rows)}
+    return frozenset(human(read.get(Person, who)) for who in people)
+
+
+def check_other_person(
+    act: Act, person: Person, *, others: Iterable[int], what: str, job: Job | None = None
+) -> tuple[list[Refusal], bool]:
+    """Whether a person may make a second check (R8).
+
+    Args:
+        act: the act.
+        person: who makes the check.
+        others: the humans whose work is checked.
+        what: the check in words.
+        job: the job, for a declaration that nobody else is there.
+
+    Returns:
+        The refusals, and whether the check is a re-inspection by the same person, declared alone.
+    """
+    if human(person) not in set(others):
+        return [], False
+    if desk.is_declared_alone(act, person, on=desk.today(act), job=job):
+        return [], True
+    message = (
+        f"{person.name} can't make {what} of their own work; let another person do it, "
+        "or have a manager declare that nobody else is there."
+    )
+    return [Refusal(Rule.SECOND_PERSON, person.code, message)], False
+
+
+# ---- where things go -----------------------------------------------------------------------------
+
+
+def lay_aside(act: Act, kit: Kit, picks: Sequence[KitPick], *, to_bin: str) -> tuple[str, ...]:
+    """Take picked things out of a kit in the stores: to a bin, or to the hold cage what is not fit for issue."""
+    target = place_named(act, to_bin, kinds=(PlaceKind.BIN,))
+    set_ids = [p.rotor_set_id for p in picks if p.rotor_set_id]
+    sets = set_facts(act, act.select(RotorSet, f"id IN ({marks(set_ids)})", *set_ids))
+    said = [_lay_set(act, kit, one, target) for one in sets]
+    wanted: dict[tuple[int, int | None], int] = defaultdict(int)
+    for pick in picks:
+        if pick.receipt_line_id:
+            wanted[pick.receipt_line_id, pick.piece_id] += pick.quantity
+    for item in stock_facts(act, "h.place_id = ?", kit.place_id):
+        quantity = min(item.quantity, wanted[item.line_id, item.piece_id])
+        if quantity:
+            wanted[item.line_id, item.piece_id] -= quantity
+            said.append(_lay_stock(act, item, quantity, target))
+    for pick in picks:
+        act.update(pick, active=0)
+    return tuple(said)
+
+
+def _lay_set(act: Act, kit: Kit, one: SetFact, target: Place) -> str:
+    wrong = check_set(one, now=kit_now(act))
+    place = end_place(act, PlaceKind.HOLD_CAGE) if wrong else target
+    act.move_container(one.place_id, from_place_id=kit.place_id, to_place_id=place.id)
+    why = f" ({wrong[0].message})" if wrong else ""
+    return f"Put {one.code} into {place.name}{why}."
+
+
+def _lay_stock(act: Act, item: StockFact, quantity: int, target: Place) -> str:
+    wrong = check_stock([item], now=kit_now(act))
+    place = end_place(act, PlaceKind.HOLD_CAGE) if wrong else target
+    condition = item.condition if not wrong or item.condition != Condition.SERVICEABLE else Condition.ON_HOLD
+    act.move_stock(
+        item.line_id,
+        quantity,
+        from_slot=Slot(item.place_id, item.condition, item.piece_id),
+        to_slot=Slot(place.id, str(condition), item.piece_id),
+    )
+    why = f" ({wrong[0].message})" if wrong else ""
+    amount = f"{quantity / 1000:g} mL" if item.part_kind == "consumable" else str(quantity)
+    return f"Put {amount} of {item.name} into {place.name}{why}."
