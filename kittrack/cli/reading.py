@@ -1,0 +1,143 @@
+"""From what a person typed to what an act takes: amounts, dates, instants, lists, files.
+
+Each reader takes a text and answers a value or raises BadInput with a plain sentence.
+"""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any, Final
+
+from kittrack.domain import dates
+from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
+from kittrack.domain.text import clean_label
+from kittrack.errors import BadInput
+
+_MOST_BYTES: Final = 50_000_000  # a file larger than any that a reader below takes in
+_MOST_WHOLE: Final = 2**63 - 1  # what both databases keep in one whole number
+
+
+def quantity(dimension: Dimension) -> Callable[[str], int]:
+    """A reader of amounts of one dimension, with their unit."""
+    return lambda text: read_quantity(text, dimension=dimension)
+
+
+mass, length, moment = quantity(Dimension.MASS), quantity(Dimension.LENGTH), quantity(Dimension.MOMENT)
+volume, torque, minutes = quantity(Dimension.VOLUME), quantity(Dimension.TORQUE), quantity(Dimension.TIME)
+pieces = quantity(Dimension.PIECES)
+
+
+def amount(text: str) -> tuple[int, str]:
+    """Pieces or a volume: the number and the unit in which the store keeps it."""
+    if text.strip()[-1:].lower() == "l":
+        return volume(text), "volume_ul"
+    return pieces(text), "pieces"
+
+
+def amount_only(text: str) -> int:
+    """Pieces or a volume, as a whole number of the unit in which the store keeps it."""
+    return amount(text)[0]
+
+
+def amount_text(number: int, unit: str) -> str:
+    """A kept amount as a person reads it."""
+    if unit == "volume_ul":
+        return write_quantity(number, dimension=Dimension.VOLUME)
+    return str(number) if unit == "pieces" else f"{number} {unit}"
+
+
+def moment_text(moment_g_um: int | None) -> str:
+    """A static moment as a person reads it."""
+    return "" if moment_g_um is None else write_quantity(moment_g_um, dimension=Dimension.MOMENT)
+
+
+def torque_text(torque_mnm: int | None) -> str:
+    """A torque as a person reads it."""
+    return "" if torque_mnm is None else write_quantity(torque_mnm, dimension=Dimension.TORQUE)
+
+
+def time_text(minutes_used: int | None) -> str:
+    """A time in hours and minutes; what nobody knows is said to be unknown."""
+    return "unknown" if minutes_used is None else write_quantity(minutes_used, dimension=Dimension.TIME)
+
+
+def day(text: str) -> date:
+    """A date that can be read in one way only."""
+    return dates.read_date(text)
+
+
+def day_text(text: str) -> str:
+    """A date, as the ISO text of it."""
+    return dates.read_date(text).isoformat()
+
+
+def instant(text: str) -> datetime:
+    """An instant with its offset, which is kept."""
+    dates.read_instant(text)
+    return datetime.fromisoformat(text.strip())
+
+
+def expiry(text: str) -> dates.Expiry:
+    """The last good day, or `none` or `unknown`."""
+    known = {"none": dates.Expiry.unlimited(), "unknown": dates.Expiry.unknown()}
+    return known.get(text.strip().lower()) or dates.Expiry.limited(day(text))
+
+
+def angle(text: str) -> int:
+    """An angle in degrees with at most three places, as thousandths of a degree; clockwise is positive."""
+    body = text.strip().removesuffix("°").removesuffix("deg").strip()
+    whole, _, part = body.removeprefix("-").removeprefix("+").partition(".")
+    if not (whole.isascii() and whole.isdigit() and len(whole) <= 3 and len(part) <= 3):
+        raise _not_read(text, "an angle; type degrees such as -45 or 22.5")
+    if part and not (part.isascii() and part.isdigit()):
+        raise _not_read(text, "an angle; type degrees such as -45 or 22.5")
+    size = int(whole) * 1000 + int(part.ljust(3, "0") or 0)
+    return -size if body.startswith("-") else size
+
+
+def whole(text: str) -> int:
+    """A plain whole number of zero or more."""
+    body = text.strip()
+    if not (body.isascii() and body.isdigit()) or int(body[:20]) > _MOST_WHOLE:
+        raise _not_read(text, "a whole number; type digits only")
+    return int(body)
+
+
+def parts(*names: str, mark: str = ":") -> Callable[[str], tuple[str, ...]]:
+    """A reader of several texts in one, such as "certificate of conformity:C-17:Invented Rotors"."""
+
+    def read(text: str) -> tuple[str, ...]:
+        found = tuple(p.strip() for p in text.split(mark))
+        if len(found) != len(names) or not all(found):
+            raise _not_read(text, f"{mark.join(names)}; give all {len(names)}, parted by {mark}")
+        return found
+
+    return read
+
+
+def pair_of(name: str, reader: Callable[[str], Any], what: str) -> Callable[[str], tuple[str, Any]]:
+    """A reader of "name=value", the value read by another reader."""
+
+    def read(text: str) -> tuple[str, Any]:
+        left, mark, right = text.rpartition("=")
+        if not (mark and left.strip() and right.strip()):
+            raise _not_read(text, f"{name}={what}; give both, parted by =")
+        return left.strip(), reader(right)
+
+    return read
+
+
+def file_bytes(text: str) -> tuple[bytes, str]:
+    """The content of a file and its name."""
+    path = Path(text).expanduser()
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise _not_read(text, "a file of a size that can be taken in; split it")
+        return path.read_bytes(), path.name
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no such name"
+        raise _not_read(text, f"a file that can be read ({why}); look at its name and rights") from None
+
+
+def _not_read(text: str, wanted: str) -> BadInput:
+    return BadInput(f"{clean_label(text, max_length=60) or 'Nothing'} is not {wanted}.")

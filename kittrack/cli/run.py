@@ -1,0 +1,177 @@
+"""From a line of arguments to an exit code: find the verb, run it, print its answer or say why not."""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+from datetime import UTC, datetime
+from typing import Any
+from urllib.parse import quote
+
+from kittrack.cli.areas import find_verb, verbs_of
+from kittrack.cli.exits import Exit, exit_of
+from kittrack.cli.faults import log_fault
+from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
+from kittrack.cli.reading import instant
+from kittrack.cli.tables import csv_text, json_text, table_lines
+from kittrack.cli.verb import Values, Verb
+from kittrack.domain.text import clean_label
+from kittrack.errors import BadInput, KittrackError
+
+
+def run(argv: Sequence[str]) -> int:
+    """Run one line; answers with the exit code. No error of any kind leaves this function."""
+    words = " ".join(w for w in argv[:2] if not w.startswith("-"))
+    try:
+        try:
+            return int(_run_line(argv))
+        finally:
+            sys.stdout.flush()
+    except KittrackError as error:
+        _say(str(error))
+        return int(exit_of(error))
+    except BrokenPipeError:
+        _drop_stdout()
+        return int(Exit.DONE)
+    except KeyboardInterrupt:
+        _say("Interrupted.")
+        return int(Exit.INTERRUPTED)
+    except Exception as error:  # noqa: BLE001 - the last catch: a person gets a sentence, the log the trace
+        path = log_fault(error, verb=words)
+        where = f"; the log tells more: {path}" if path else ""
+        _say(f"A fault of kittrack itself stopped it ({type(error).__name__}){where}")
+        return int(Exit.FAULT)
+
+
+def _run_line(argv: Sequence[str]) -> Exit | int:
+    store, typed = parse_line(argv)
+    if not typed:
+        from kittrack.tui.app import run_stations
+
+        return run_stations(store_url(store))
+    if typed[0] == "--help":
+        _print(program_help())
+        return Exit.DONE
+    if typed[0] == "--version":
+        from kittrack import __version__
+
+        _print(f"kittrack {__version__}")
+        return Exit.DONE
+    verb, rest = find_verb(typed)
+    if verb is None:
+        _print(area_help(verbs_of(typed[0])))
+        return Exit.DONE
+    try:
+        given = make_parser(verb).parse_args(rest)
+    except SystemExit:  # --help was asked for and printed
+        return Exit.DONE
+    return _run_verb(verb, given, store)
+
+
+# ---- one verb ------------------------------------------------------------------------------------
+
+
+def _run_verb(verb: Verb, given: argparse.Namespace, store_before: str | None) -> int:
+    values = read_values(verb, given)
+    if verb.build is not None:
+        values = verb.build(values)
+    values |= _common(verb, given)
+    if not verb.opens_store:
+        answer = verb.calls(**values)
+    else:
+        from kittrack.store.database import open_store
+
+        url = store_url(getattr(given, "store", None) or store_before)
+        store = open_store(url, create=verb.makes_store)
+        try:
+            answer = verb.calls(store, **values)
+        finally:
+            store.close()
+    _print_answer(verb, answer, given)
+    return verb.fails(answer) if verb.fails is not None else Exit.DONE
+
+
+def store_url(given: str | None) -> str:
+    """The store that is meant: what was typed, KITTRACK_STORE, or one file in the user's data folder."""
+    named = given or os.environ.get("KITTRACK_STORE")
+    if named:
+        return named
+    from platformdirs import user_data_path
+
+    path = user_data_path("kittrack", appauthor=False) / "store.kittrack"
+    return f"sqlite:///{quote(str(path))}"
+
+
+def _common(verb: Verb, given: argparse.Namespace) -> Values:
+    found: Values = {name: getattr(given, name) for name in verb.common if hasattr(given, name)}
+    if "at" in verb.common:
+        found["at"] = instant(found["at"]) if "at" in found else datetime.now(UTC).astimezone()
+    if "by" in verb.common and "by" not in found:
+        by = os.environ.get("KITTRACK_BY", "")
+        if not by and verb.is_needed("by"):
+            raise BadInput("It is not said who acts; give --by BADGE or set KITTRACK_BY.")
+        found["by"] = by
+    return found
+
+
+# ---- answers -------------------------------------------------------------------------------------
+
+
+def _print_answer(verb: Verb, answer: Any, given: argparse.Namespace) -> None:
+    if given.json:
+        _print(json_text(answer))
+    elif verb.show is None:
+        _print_done(answer)
+    elif getattr(given, "csv", False) and verb.rows is not None:
+        sys.stdout.write(csv_text(verb.rows(answer), for_terminal=sys.stdout.isatty()))
+    else:
+        _print_tables(verb, answer)
+
+
+def _print_done(answer: Any) -> None:
+    """Codes for a script to read, sentences for a person."""
+    for code in answer.codes:
+        _print(code)
+    for sentence in answer.said:
+        _say(sentence)
+
+
+def _print_tables(verb: Verb, answer: Any) -> None:
+    shown = verb.show(answer) if verb.show is not None else ()
+    first = True
+    for table in shown:
+        lines = table_lines(table)
+        if lines and not first:
+            _print("")
+        for line in lines:
+            _print(line)
+        first = first and not lines
+    if first:
+        _say(shown[0].nothing if shown else "nothing")
+
+
+def _print(line: str) -> None:
+    sys.stdout.write(_safe(line, sys.stdout) + "\n")
+
+
+def _say(text: str) -> None:
+    """Sentences to stderr, whatever stands in them made harmless."""
+    with suppress(BrokenPipeError, ValueError):
+        for line in text.split("\n"):
+            sys.stderr.write(_safe(clean_label(line), sys.stderr) + "\n")
+        sys.stderr.flush()
+
+
+def _safe(text: str, stream: Any) -> str:
+    """A line in which letters that the stream can't carry are written as escapes."""
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    return text.encode(encoding, "backslashreplace").decode(encoding)
+
+
+def _drop_stdout() -> None:
+    """Whoever read our output is gone: let Python's own last flush go nowhere."""
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())
+        os.close(nowhere)

@@ -1,0 +1,130 @@
+"""What a verb of the command line is: one frozen declaration that names the act or question it calls.
+
+The parser, the help, the reading of arguments and the printing of answers all follow from it. The keywords
+`by`, `at`, `second`, `reason` and `key` of an act need no declaration: they are options of every verb whose
+act takes them.
+"""
+
+import inspect
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any, Final
+
+from kittrack.cli.tables import Table
+
+Values = dict[str, Any]
+
+
+class Station(StrEnum):
+    """Where a verb belongs, in the order in which material flows; the help is grouped by it."""
+
+    GOODS_IN = "Goods-in"
+    MATCHING = "Matching"
+    KITTING = "Kitting"
+    COUNTER = "Counter"
+    AIRCRAFT = "Aircraft"
+    OFFICE = "Office"
+    STORE = "Store"
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One thing that a person types for a verb.
+
+    `name` is the keyword of the act (or of the verb's `build`); without a `flag` it is told by its place.
+    What was not typed is not passed on, so the act's own default holds.
+    """
+
+    name: str
+    help: str
+    read: Callable[[str], Any] = str
+    flag: str = ""
+    many: bool = False
+    needed: bool = True
+    is_switch: bool = False
+    choices: tuple[str, ...] = ()
+
+    @property
+    def shown(self) -> str:
+        """As the help and a refusal name it."""
+        return self.flag or self.name.replace("_", " ").upper()
+
+
+def word(
+    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True
+) -> Argument:  # fmt: skip
+    """An argument told by its place."""
+    return Argument(name, help_text, read, choices=tuple(choices), needed=needed)
+
+
+def words(
+    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True
+) -> Argument:  # fmt: skip
+    """All the arguments that are left, one or more of them."""
+    return Argument(name, help_text, read, many=True, choices=tuple(choices), needed=needed)
+
+
+def option(
+    name: str, help_text: str, *, read: Callable[[str], Any] = str, flag: str = "", many: bool = False,
+    needed: bool = False, choices: Sequence[str] = (),
+) -> Argument:  # fmt: skip
+    """An argument with a flag; a `many` one may be repeated."""
+    return Argument(name, help_text, read, flag or _flag(name), many, needed, choices=tuple(choices))
+
+
+def switch(name: str, help_text: str, *, flag: str = "") -> Argument:
+    """A flag that says yes."""
+    return Argument(
+        name, help_text, flag=flag or _flag(name.removeprefix("is_")), needed=False, is_switch=True
+    )
+
+
+def _flag(name: str) -> str:
+    return "--" + name.replace("_", "-")
+
+
+COMMON: Final = ("by", "at", "second", "reason", "key")
+
+
+@dataclass(frozen=True)
+class Verb:
+    """One verb.
+
+    `words` is what is typed ("kit build"), `example` a whole line of invented values after the verb.
+    `calls` is the act (answers `Done`) or the question; `build` turns what was typed into its keywords.
+    `show` lays an answer out as tables, `rows` names its lines for CSV. `fails` says of an answer that the
+    exit code is not 0 although the question was answered. `reaches` names every service or query that the
+    verb stands for, where `calls` is not one itself.
+    """
+
+    words: str
+    station: Station
+    help: str
+    example: str
+    calls: Callable[..., Any]
+    arguments: tuple[Argument, ...] = ()
+    build: Callable[[Values], Values] | None = None
+    show: Callable[[Any], Sequence[Table]] | None = None
+    rows: Callable[[Any], Sequence[Any]] | None = None
+    fails: Callable[[Any], int] | None = None
+    reaches: tuple[Callable[..., Any], ...] = ()
+    makes_store: bool = False
+    opens_store: bool = True
+    needs: tuple[str, ...] = field(default=())
+
+    @property
+    def takes(self) -> Mapping[str, inspect.Parameter]:
+        """The keywords of `calls`, the store left out."""
+        found = inspect.signature(self.calls).parameters
+        return {name: p for name, p in found.items() if name != "store"}
+
+    @property
+    def common(self) -> tuple[str, ...]:
+        """Which of the options of every act this one takes."""
+        own = {argument.name for argument in self.arguments}
+        return tuple(name for name in COMMON if name in self.takes and name not in own)
+
+    def is_needed(self, name: str) -> bool:
+        """Whether a common option has to be given."""
+        return self.takes[name].default is inspect.Parameter.empty or name in self.needs
