@@ -51,7 +51,7 @@ def test_a_sealed_kit_on_the_shelf_is_a_class_of_its_own() -> None:
     ("condition", "held"),
     [(Condition.ON_HOLD, False), (Condition.UNSERVICEABLE, False), (Condition.SERVICEABLE, True)],
 )
-def test_what_is_held_or_unfit_on_a_shelf_is_on_hold(condition: Condition, held: bool) -> None:  # noqa: FBT001 - a table's column
+def test_what_is_held_or_unfit_on_a_shelf_is_on_hold(condition: Condition, held: bool) -> None:
     assert classed(PlaceKind.BIN, condition=condition, held=held) is AccountClass.HOLD
 
 
