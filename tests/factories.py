@@ -241,3 +241,17 @@ def put_in_stock(
             line.id, quantity, from_slot=Slot(source.id, "on hold"), to_slot=Slot(target.id, condition)
         )
     return line.code
+
+
+def assert_conserved(store: Store) -> None:
+    """Every receipt line sums to zero over all places, the supplier's end and the other ends included."""
+    with store.reading() as read:
+        sums = read.rows("SELECT receipt_line_id, sum(quantity) FROM holding GROUP BY receipt_line_id")
+        given = read.rows(
+            "SELECT h.receipt_line_id, -sum(h.quantity) FROM holding h JOIN place p ON p.id = h.place_id "
+            "WHERE p.kind = 'supplier' GROUP BY h.receipt_line_id ORDER BY 1"
+        )
+        lines = read.rows("SELECT id, quantity FROM receipt_line ORDER BY id")
+    assert sums
+    assert {int(total) for _, total in sums} == {0}
+    assert [(line, int(quantity)) for line, quantity in given] == [(line, int(q)) for line, q in lines]

@@ -11,9 +11,10 @@ from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.text import check_text
 from kittrack.errors import Refusal
-from kittrack.services import booking, desk
+from kittrack.services import booking, desk, holding
 from kittrack.services.booking import ACCEPTANCE, LineSpec, PaperSpec
 from kittrack.services.desk import Done
+from kittrack.services.inspecting_stock import sampling_plan
 from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.records import Delivery, Part, ReceiptLine
@@ -70,7 +71,9 @@ def receive(
             said.append(
                 f"Delivery note {reference} was taken in before as {again.code}; look that it is not booked twice."
             )
-        said += [need for line in booked for need in booking.needs_of(act, line)]
+        for line in booked:
+            said += [*booking.needs_of(act, line), *_how_many_to_look_at(act, line)]
+        said += holding.join_open_holds(act, lines=booked)
     return Done(act.event_id, (delivery.code, *(line.code for line in booked)), tuple(said))
 
 
@@ -138,3 +141,13 @@ def _check_expiry_open(line: ReceiptLine, part: Part, expiry: Expiry) -> list[Re
         message = f"{line.code} is good until {line.expires_on}; only a recorded test lengthens that."
         return [Refusal(Rule.NO_WAVING_THROUGH, line.code, message)]
     return booking.check_expiry_known(booking.with_expiry(line, expiry), part)
+
+
+def _how_many_to_look_at(act: Act, line: ReceiptLine) -> list[str]:
+    plan = sampling_plan(act, line)
+    if plan is None:
+        return []
+    return [
+        f"{line.code}: look at {plan.inspect} of {plan.lot_size} pieces, out of every pack; "
+        f"the lot passes with at most {plan.acceptance} faulty."
+    ]

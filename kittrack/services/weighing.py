@@ -1,0 +1,131 @@
+"""Weighing blades: the mass on a scale in date, the radius at which it acts, and the static moment of the two.
+
+Source: design C4, R19.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from kittrack.domain import codes
+from kittrack.domain.ledger import PlaceKind
+from kittrack.domain.measurement import Weighing
+from kittrack.domain.rules import Rule, require
+from kittrack.domain.text import clean_label
+from kittrack.errors import BadInput, KittrackError, NotFound, Problem, Refusal
+from kittrack.services import desk
+from kittrack.services.desk import Done
+from kittrack.store.act import Act, Reading
+from kittrack.store.database import Store
+from kittrack.store.records import Piece, Tool
+from kittrack.store.stock import chain, slot_of_piece
+
+WITHIN_REACH = frozenset(
+    {PlaceKind.BIN, PlaceKind.GOODS_IN, PlaceKind.HOLD_CAGE, PlaceKind.BENCH, PlaceKind.REMOVED_CAGE}
+)
+"""Kinds of place from which somebody of the stores can take a thing in hand."""
+
+
+@dataclass(frozen=True)
+class PieceWeighing:
+    """One blade on the scale: its code or serial, the reading in micrograms, the radius in micrometres.
+
+    The radius is that of the centre of gravity, or of the stop at which the blade rests on the scale.
+    """
+
+    piece: str
+    mass_ug: int
+    radius_um: int
+
+
+def record_weighing(
+    store: Store, *, weighings: Sequence[PieceWeighing], scale: str, by: str, at: datetime, key: str = ""
+) -> Done:
+    """Keep what a scale showed for blades; later readings replace earlier ones on the blade.
+
+    Args:
+        weighings: one for each blade.
+        scale: the code or name of the scale.
+
+    Raises:
+        BadInput: every fault of every reading at once.
+        Refused: the scale is out of calibration (R19), or a blade is not within reach (R5, R10).
+    """
+    with store.act("weigh blades", by=by, at=at, key=key) as act:
+        tool = find_scale(act, scale)
+        pieces = _pieces(act, weighings)
+        outside = [r for piece in pieces for r in check_within_reach(act, piece)]
+        require(
+            desk.check_role(act, "clerk", "technician", "inspector"),
+            check_calibrated(tool, on=desk.today(act)),
+            outside,
+        )
+        said = []
+        for piece, weighing in zip(pieces, weighings, strict=True):
+            moment = Weighing(weighing.mass_ug, weighing.radius_um).moment_g_um
+            act.update(piece, mass_ug=weighing.mass_ug, moment_g_um=moment, weighed_with_id=tool.id)
+            said.append(f"{piece.code}: static moment {moment / 1000:.3f} g mm.")
+    return Done(act.event_id, tuple(p.code for p in pieces), tuple(said))
+
+
+def find_scale(read: Reading, text: str) -> Tool:
+    """The scale of a scanned code or an exact name.
+
+    Raises:
+        NotFound: no scale in use is known so.
+    """
+    shown = clean_label(text.strip(), max_length=40)
+    if codes.looks_like_code(text):
+        found = read.find(Tool, code=codes.read_code(text, expect=codes.Kind.TOOL).text)
+    else:
+        found = read.find(Tool, name=text.strip())
+    if found is None or found.kind != "scale" or not found.active:
+        raise NotFound(f"no scale in use is known as {shown!r}; scan the label on the scale")
+    return found
+
+
+def check_calibrated(tool: Tool, *, on: date) -> list[Refusal]:
+    """Why a scale proves nothing on a day: no calibration, or one that is over (R19)."""
+    until = tool.calibrated_until_on
+    if until is not None and on <= date.fromisoformat(until):
+        return []
+    why = f"is out of calibration since {until}" if until else "has no calibration on record"
+    return [Refusal(Rule.PROOF_OF_MATCH, tool.code, f"Scale {tool.name} {why}; take a calibrated one.")]
+
+
+def check_within_reach(read: Reading, piece: Piece) -> list[Refusal]:
+    """Why a piece can't be taken in hand: it is in a kit (R5), on an airframe (R10), issued or gone."""
+    places = chain(read, slot_of_piece(read, piece.id).place_id)
+    kinds = [p.kind for p in places]
+    if PlaceKind.KIT in kinds:
+        message = f"{piece.code} is in kit {places[kinds.index('kit')].code}; open the kit first."
+        return [Refusal(Rule.WHOLE_KIT, piece.code, message)]
+    if kinds[-1] not in WITHIN_REACH:
+        message = f"{piece.code} is {_where(places[-1].kind, places[-1].name)}; bring it to the stores first."
+        return [Refusal(Rule.REMOVED_PARTS, piece.code, message)]
+    return []
+
+
+def _where(kind: str, name: str) -> str:
+    return f"at {kind} {name}" if name != kind else kind
+
+
+def _pieces(act: Act, weighings: Sequence[PieceWeighing]) -> list[Piece]:
+    if not weighings:
+        raise BadInput("No blade was weighed; enter at least one reading.", field="weighings")
+    found, problems = [], []
+    for row, weighing in enumerate(weighings, start=1):
+        try:
+            piece = desk.find_piece(act, weighing.piece)
+            Weighing(weighing.mass_ug, weighing.radius_um).moment_g_um  # noqa: B018 - refuses what no blade has
+        except BadInput as error:
+            problems += [replace(p, row=row) for p in error.problems]
+        except KittrackError as error:
+            problems.append(Problem(str(error), "piece", row))
+        else:
+            if piece in found:
+                problems.append(Problem(f"{piece.code} stands twice; enter each blade once.", "piece", row))
+            found.append(piece)
+    if problems:
+        raise BadInput(problems)
+    return found
