@@ -14,8 +14,8 @@ from kittrack.services.airframes import check_in_fleet
 from kittrack.services.catalogue_small import company_of
 from kittrack.services.desk import Done
 from kittrack.services.open_work import kits_for_airframe, open_jobs
-from kittrack.services.position_desk import find_airframe
 from kittrack.store.act import Act, Reading
+from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
 from kittrack.store.records import Airframe, Company, Finding, RotorSet
 from kittrack.store.stock import end_place, inside_of, open_holds

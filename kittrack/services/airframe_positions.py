@@ -10,8 +10,8 @@ from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule
 from kittrack.errors import BadInput, Problem, Refusal
 from kittrack.services.catalogue_types import name_of, positions_of
-from kittrack.services.position_desk import sets_at
 from kittrack.store.act import Act, Reading
+from kittrack.store.aircraft_facts import sets_at
 from kittrack.store.records import (
     Airframe,
     ApprovedPart,

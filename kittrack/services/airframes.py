@@ -22,8 +22,8 @@ from kittrack.services.catalogue_faults import collecting, fault, texts
 from kittrack.services.catalogue_types import name_of, type_revision_of
 from kittrack.services.desk import Done
 from kittrack.services.open_work import kits_for_airframe, look_again, open_jobs
-from kittrack.services.position_desk import find_airframe
 from kittrack.store.act import Act, read_instant_text
+from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,

@@ -12,7 +12,7 @@ from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services.catalogue_faults import raise_any
 from kittrack.services.catalogue_parts import part_named, write_part
-from kittrack.services.catalogue_small import tool_of, write_company, write_paper_kind, write_tool
+from kittrack.services.catalogue_small import write_company, write_paper_kind, write_tool
 from kittrack.services.catalogue_specs import (
     CompanySpec,
     GroupSpec,
@@ -31,6 +31,7 @@ from kittrack.services.catalogue_types import (
     write_type_revision,
 )
 from kittrack.services.desk import Done
+from kittrack.services.position_desk import find_tool
 from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.records import PaperKind, Part
@@ -147,7 +148,7 @@ def calibrate_tool(store: Store, *, tool: str, until: date, source: str, by: str
     desk.require_text(source=source)
     with store.act("calibrate a tool", by=by, at=at, reason=source) as act:
         require(desk.check_role(act, "manager", "inspector"))
-        known = tool_of(act, tool)
+        known = find_tool(act, tool)
         act.update(known, calibrated_until_on=until.isoformat())
     return Done(act.event_id, (known.code,), (f"{known.name} is calibrated until {until.isoformat()}.",))
 
@@ -157,7 +158,7 @@ def retire_tool(store: Store, *, tool: str, reason: str, by: str, at: datetime) 
     desk.require_text(reason=reason)
     with store.act("retire a tool", by=by, at=at, reason=reason) as act:
         require(desk.check_role(act, "manager"))
-        known = tool_of(act, tool)
+        known = find_tool(act, tool)
         act.update(known, active=0)
     return Done(act.event_id, (known.code,), (f"{known.name} is out of use.",))
 

@@ -139,22 +139,6 @@ def _check_figures(spec: ToolSpec, own: tuple[str, ...]) -> list[Problem]:
     return found
 
 
-def tool_of(read: Reading, text: str) -> Tool:
-    """The tool of a scanned code or an exact name.
-
-    Raises:
-        NotFound: there is none.
-        BadInput: a code of ours whose check character is wrong, or of another kind.
-    """
-    if codes.looks_like_code(text):
-        found = read.find(Tool, code=codes.read_code(text, expect=codes.Kind.TOOL).text)
-    else:
-        found = read.find(Tool, name=text.strip())
-    if found is None:
-        raise NotFound(f"no tool is known as {text.strip()!r}; scan its label or add it to the catalogue")
-    return found
-
-
 def write_tool(act: Act, spec: ToolSpec) -> tuple[Tool, tuple[str, ...]]:
     """Write a torque tool or a scale with a number of ours; answers with it and with warnings.
 

@@ -148,11 +148,12 @@ class GroupSpec:
 
 @dataclass(frozen=True, kw_only=True)
 class ExtraSpec:
-    """What a kit carries beside sets and fixings: a quantity in the part's unit, per kit or per hub."""
+    """What a kit carries beside sets and fixings, per kit or per hub; the unit must be the part's own."""
 
     part: str
     quantity: int
     per: str = "kit"
+    unit: str = "pieces"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,7 @@ from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, NotFound, Problem
 from kittrack.services.catalogue_faults import choice, collecting, fault, raise_any, texts, whose
 from kittrack.services.catalogue_fixings import check_fixing, write_fixing
-from kittrack.services.catalogue_parts import part_named
+from kittrack.services.catalogue_parts import UNITS, part_named
 from kittrack.services.catalogue_specs import ExtraSpec, GroupSpec, PositionSpec, TypeRevisionSpec
 from kittrack.store.act import Act, Reading
 from kittrack.store.records import (
@@ -144,7 +144,7 @@ def check_group(spec: GroupSpec, known: Sequence[str]) -> list[Problem]:
 
 def check_extra(spec: ExtraSpec) -> list[Problem]:
     """What is wrong with a line of the kit list."""
-    found = texts(spec, needed=("part",)) + choice("per", spec.per, PER)
+    found = texts(spec, needed=("part",)) + choice("per", spec.per, PER) + choice("unit", spec.unit, UNITS)
     if spec.quantity < 1:
         found.append(fault("quantity", "The quantity is nothing; give at least 1 or leave the line out."))
     return found
@@ -300,13 +300,26 @@ def write_group(act: Act, revision: TypeRevision, spec: GroupSpec) -> None:
             )
 
 
+def extra_part(read: Reading, spec: ExtraSpec) -> Part:
+    """The part of a line of the kit list.
+
+    Raises:
+        BadInput: it is unknown, a blade (sets are computed), or counted in another unit.
+    """
+    part = part_named(read, spec.part, field="part", kinds=EXTRA_KINDS)
+    if part.unit != spec.unit:
+        how = "in pieces" if part.unit == "pieces" else "by volume"
+        raise BadInput(f"{part.number} is counted {how}; give the quantity so.", field="quantity")
+    return part
+
+
 def write_extra(act: Act, revision: TypeRevision, spec: ExtraSpec) -> KitListLine:
     """Write a line of the kit list.
 
     Raises:
-        BadInput: the part is unknown, a blade (sets are computed), or on the list already.
+        BadInput: the part can't be an extra, or is on the list already.
     """
-    part = part_named(act, spec.part, field="part", kinds=EXTRA_KINDS)
+    part = extra_part(act, spec)
     if act.find(KitListLine, type_revision_id=revision.id, part_id=part.id, per=spec.per):
         raise BadInput(
             f"{part.number} per {spec.per} is on the kit list already; give one line.", field="part"

@@ -22,8 +22,8 @@ from kittrack.services.catalogue_types import layout_warnings
 from kittrack.services.desk import Done
 from kittrack.services.findings import hold_set, open_finding
 from kittrack.services.open_work import kits_for_airframe, look_again, open_jobs
-from kittrack.services.position_desk import find_airframe, open_job_of, sets_at
 from kittrack.store.act import Act, Reading
+from kittrack.store.aircraft_facts import find_airframe, open_job_of, sets_at
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,

@@ -19,9 +19,9 @@ from kittrack.services.catalogue_parts import part_named
 from kittrack.services.catalogue_specs import ExtraSpec, FixingSpec
 from kittrack.services.catalogue_types import (
     ALL,
-    EXTRA_KINDS,
     approvable,
     check_extra,
+    extra_part,
     name_of,
     other_sense_warning,
     positions_of,
@@ -29,9 +29,9 @@ from kittrack.services.catalogue_types import (
     write_extra,
 )
 from kittrack.services.desk import Done
-from kittrack.services.position_desk import sets_at
 from kittrack.services.setting_changes import Changed, change_revision, require_authority
 from kittrack.store.act import Act, Reading
+from kittrack.store.aircraft_facts import sets_at
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,
@@ -268,7 +268,7 @@ def change_kit_list(
     with store.act("change a kit list", by=by, at=at, second=second, reason=source, key=key) as act:
         require_authority(act, "a change of a kit list")
         found = type_revision_of(act, airframe_type, revision)
-        part = part_named(act, extra.part, field="part", kinds=EXTRA_KINDS)
+        part = extra_part(act, extra)
         known = act.find(KitListLine, type_revision_id=found.id, part_id=part.id, per=extra.per)
         if known and known.quantity == extra.quantity:
             raise BadInput(
