@@ -79,7 +79,7 @@ def fasten(
             torque does not satisfy (R18).
         BadInput: a count or the method can't be one.
     """  # fmt: skip
-    how = _read_method(method)
+    how = read_method(method)
     with store.act("fasten a rotor set", by=by, at=at, key=key) as act:
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         record = spots.current_fit(act, spot.position)
@@ -163,7 +163,12 @@ def write_torque(
 # ---- reading what was taken ----------------------------------------------------------------------
 
 
-def _read_method(text: str) -> Method:
+def read_method(text: str) -> Method:
+    """The way of tightening that a word names.
+
+    Raises:
+        BadInput: it names none.
+    """
     if text not in tuple(Method):
         raise BadInput(
             f"{text!r} is no way of tightening; it is one of: {', '.join(Method)}.", field="method"

@@ -62,7 +62,7 @@ def record_finding(
         BadInput: the text is empty, or it is not said where.
         NotFound: a code is unknown.
     """  # fmt: skip
-    spots.require_text(finding=text)
+    desk.require_text(finding=text)
     _check_where(position=position, airframe=airframe, rotor_set=rotor_set, found=found)
     with store.act("record a finding", by=by, at=at, key=key) as act:
         require(desk.check_role(act, "technician", "inspector", "clerk", "manager"))
@@ -94,7 +94,7 @@ def settle_finding(store: Store, *, finding: int, text: str, by: str, at: dateti
         Refused: it is settled already (R12), a rotor of the wrong sense still sits there (R3), or the person
             is neither inspector nor manager.
     """
-    spots.require_text(settlement=text)
+    desk.require_text(settlement=text)
     with store.act("settle a finding", by=by, at=at, reason=text, key=key) as act:
         found = act.find(Finding, id=finding)
         if found is None:

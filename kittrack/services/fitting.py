@@ -123,7 +123,7 @@ def take_off_unfinished(
     Raises:
         Refused: nothing unfinished is there (R10).
     """
-    spots.require_text(reason=reason)
+    desk.require_text(reason=reason)
     with store.act("take off an unfinished fit", by=by, at=at, reason=reason, key=key) as act:
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         record = spots.current_fit(act, spot.position)

@@ -6,8 +6,7 @@ What is read of an airframe stands in store/aircraft_facts.py and is named here 
 from kittrack.domain import codes
 from kittrack.domain.fit import next_step
 from kittrack.domain.rules import Rule
-from kittrack.domain.text import check_text
-from kittrack.errors import BadInput, NotFound, Refusal
+from kittrack.errors import NotFound, Refusal
 from kittrack.services import desk
 from kittrack.store.act import Act, Reading
 from kittrack.store.aircraft_facts import (
@@ -30,7 +29,7 @@ from kittrack.store.records import Airframe, Event, FitRecord, Job, Person, Posi
 __all__ = [
     "Spot", "check_job_at", "check_no_findings", "current_fit", "find_airframe", "find_position", "find_spot",
     "find_tool", "fitters", "human", "job_position", "job_states", "local_day_text", "next_of", "open_findings",
-    "open_job_of", "position_holding", "reopen_walk", "require_text", "sense_of_mark", "sense_reading", "sets_at",
+    "open_job_of", "position_holding", "reopen_walk", "sense_of_mark", "sense_reading", "sets_at",
     "spot_of", "unsettled",
 ]  # fmt: skip
 
@@ -112,17 +111,6 @@ def reopen_walk(act: Act, job: Job) -> None:
 def next_of(read: Reading, job: Job) -> str:
     """The next step of a job, in one sentence."""
     return next_step(unsettled(read, job))
-
-
-def require_text(**fields: str) -> None:
-    """Stop for texts that are empty or can't be kept, naming all of them.
-
-    Raises:
-        BadInput: any is.
-    """
-    problems = [p for field, text in fields.items() for p in check_text(text, field=field.replace("_", " "))]
-    if problems:
-        raise BadInput(problems)
 
 
 def local_day_text(act: Act) -> str:

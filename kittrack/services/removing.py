@@ -62,7 +62,7 @@ def remove_set(
         Refused: nothing is fitted there (R10), the job can't work there, or another position is not finished.
         BadInput: the purpose or the place can't be used.
     """  # fmt: skip
-    spots.require_text(reason=reason)
+    desk.require_text(reason=reason)
     _check_purpose(purpose, to_place)
     with store.act(f"remove a rotor set ({purpose})", by=by, at=at, reason=reason, key=key) as act:
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
@@ -87,7 +87,7 @@ def give_up_refit(store: Store, *, rotor_set: str, reason: str, by: str, at: dat
     Raises:
         Refused: the set is not bound to a position (R10).
     """
-    spots.require_text(reason=reason)
+    desk.require_text(reason=reason)
     with store.act("give up a refit after transport", by=by, at=at, reason=reason, key=key) as act:
         off = desk.find_set(act, rotor_set)
         require(desk.check_role(act, "technician", "inspector", "clerk"), _check_bound(act, off))
