@@ -113,13 +113,13 @@ def check_content(kit: KitFact, *, now: Moment) -> list[Refusal]:
 
 
 def check_approved(kit: KitFact) -> list[Refusal]:
-    """Refuse a kit with no rotor part for a position that is approved there now (R6)."""
+    """Refuse a full kit with no rotor part for a position that is approved there now (R6)."""
+    if kit.purpose != "full":  # it may bring fasteners only; its lines stand under the settings' revision
+        return []
     by_sense: dict[str, set[int]] = {}
     for line in kit.lines:
         if line.demand.kind is LineKind.ROTOR_SET:
             by_sense.setdefault(str(line.demand.sense), set()).add(line.demand.part_id)
-    if not by_sense:  # what makes a job good may bring fasteners only
-        return []
     return [
         Refusal(
             Rule.FIT_FOR_ISSUE,
@@ -128,7 +128,7 @@ def check_approved(kit: KitFact) -> list[Refusal]:
             "dissolve it and build a new kit.",
         )
         for p in kit.positions
-        if p.sense in by_sense and not by_sense[p.sense] & p.approved_part_ids
+        if not by_sense.get(p.sense, set()) & p.approved_part_ids
     ]
 
 

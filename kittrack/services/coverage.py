@@ -11,6 +11,7 @@ from kittrack.domain.rules import Rule, require
 from kittrack.domain.spin import Sense
 from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Reading
+from kittrack.store.job_facts import senses_of
 from kittrack.store.kit_facts import marks
 from kittrack.store.records import (
     Airframe,
@@ -100,16 +101,6 @@ def choose(
     ]
     require(mapless)
     return tuple(Chosen(p, Sense(senses[p.id])) for p in picked)
-
-
-def senses_of(read: Reading, airframe: Airframe) -> dict[int, str]:
-    """The current map of an airframe: the sense by type position, positions in use only."""
-    rows = read.rows(
-        "SELECT x.type_position_id, l.sense FROM sense_map_line l JOIN position x ON x.id = l.position_id "
-        "WHERE l.sense_map_id = ? AND x.active = 1 ORDER BY x.id",
-        airframe.sense_map_id or 0,
-    )
-    return {row[0]: row[1] for row in rows}
 
 
 def _named(

@@ -1,0 +1,189 @@
+"""Checking a kit by another person, sealing it, putting it away, and opening one with a reason.
+
+Everything is checked again inside the act: at the check and at the seal. Source: design R4 to R8, R13.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from kittrack.domain import dates
+from kittrack.domain.kit_checks import KitFact, check_content, check_effectivity, check_seal
+from kittrack.domain.ledger import PlaceKind
+from kittrack.domain.rules import Rule, require
+from kittrack.domain.soundness import check_holds
+from kittrack.domain.text import check_text
+from kittrack.errors import BadInput, Refusal
+from kittrack.services import desk
+from kittrack.services.desk import Done
+from kittrack.services.kit_desk import bench_of, builders, check_kit_state, check_other_person, kit_now
+from kittrack.store.act import Act
+from kittrack.store.database import Store
+from kittrack.store.job_facts import airframe_fact
+from kittrack.store.kit_facts import kit_fact
+from kittrack.store.records import Airframe, Job, Kit, Place
+from kittrack.store.stock import place_named
+
+RE_INSPECTION = "re-inspection"
+"""The note by which the Office lists checks that one person made twice (R8)."""
+
+
+@dataclass(frozen=True)
+class Counted:
+    """What the checker counted for a line of a kit: its rank from 1, the quantity in the line's unit."""
+
+    rank: int
+    quantity: int
+
+
+def check_kit(
+    store: Store, *, kit: str, by: str, at: datetime, counted: Sequence[Counted] = (), key: str = ""
+) -> Done:
+    """Confirm, as another person than its builders, that a kit is complete and fit; it is closed then.
+
+    Args:
+        store: the store.
+        kit: the kit's code.
+        by: the checker.
+        at: the instant.
+        counted: what the checker counted, for the lines that were counted.
+        key: the caller's own name for the act.
+
+    Raises:
+        Refused: with every reason: the person (R8), short or mixed lines (R4), content (R1, R2, R6, R13, R19),
+            settings (R21), the airframe's map (R7).
+        BadInput: a count of a line that the kit does not have.
+    """
+    with store.act("check a kit", by=by, at=at, key=key) as act:
+        found = desk.find_kit(act, kit)
+        fact = kit_fact(act, found)
+        job = act.get(Job, found.job_id) if found.job_id else None
+        refused, is_alone = check_other_person(
+            act, act.by, others=builders(act, found), what=f"the check of {found.code}", job=job
+        )
+        require(
+            desk.check_role(act, "clerk", "inspector", "manager"),
+            check_kit_state(act, found, "building"),
+            refused,
+            check_kit_now(act, found, fact),
+            _check_counts(fact, counted),
+        )
+        act.update(act.get(Place, found.place_id), closed=1)
+        act.update(found, state="checked", checked_by_id=act.by_id)
+        said = [f"{found.code} is complete and closed; seal it."]
+        if is_alone:
+            act.note(RE_INSPECTION, of="check of a kit", subject=found.code)
+            said.append(f"{act.by.name} was declared alone: this is a re-inspection and the Office lists it.")
+    return Done(act.event_id, (found.code,), tuple(said))
+
+
+def seal_kit(store: Store, *, kit: str, seal: str, by: str, at: datetime, key: str = "") -> Done:
+    """Seal a checked kit with a numbered seal; it expires with its earliest content (R13).
+
+    Raises:
+        Refused: with every reason found at this moment, and a seal number that is taken (R5).
+        BadInput: no seal number.
+    """
+    desk.require_text(seal=seal)
+    with store.act("seal a kit", by=by, at=at, key=key) as act:
+        found = desk.find_kit(act, kit)
+        fact = kit_fact(act, found)
+        require(
+            desk.check_role(act, "clerk", "inspector", "manager"),
+            check_kit_state(act, found, "checked"),
+            check_kit_now(act, found, fact),
+            _check_seal_is_free(act, seal),
+        )
+        day = fact.expiry.day
+        act.update(found, state="sealed", seal=seal.strip(), expires_on=day.isoformat() if day else None)
+    good = f"good {fact.expiry}" if day else "without expiry"
+    return Done(
+        act.event_id,
+        (found.code,),
+        (f"{found.code} is sealed with {seal.strip()}, {good}; label it and put it away.",),
+    )
+
+
+def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime, key: str = "") -> Done:
+    """Move a sealed kit, whole, to a bin, a van or the hold cage.
+
+    Raises:
+        Refused: it is not sealed (R5), or something in it is on hold and the place is not the hold cage (R6).
+        Conflict: it is issued.
+    """
+    with store.act("put a kit away", by=by, at=at, key=key) as act:
+        found = desk.find_kit(act, kit)
+        kinds = (PlaceKind.BIN, PlaceKind.VAN, PlaceKind.HOLD_CAGE)
+        place = place_named(act, to_place, kinds=kinds)
+        fact = kit_fact(act, found)
+        require(
+            desk.check_role(act, "clerk"),
+            check_kit_state(act, found, "sealed"),
+            [] if place.kind == PlaceKind.HOLD_CAGE else holds_in(fact),
+        )
+        here = bench_of(act, found)
+        if here.id == place.id:
+            raise BadInput(f"{found.code} is in {place.name} already", field="place")
+        act.move_container(found.place_id, from_place_id=here.id, to_place_id=place.id)
+    return Done(act.event_id, (found.code,), (f"{found.code} is in {place.name}.",))
+
+
+# ---- what other acts on kits share ---------------------------------------------------------------
+
+
+def check_kit_now(act: Act, kit: Kit, fact: KitFact) -> list[Refusal]:
+    """Every reason against a kit's content now, and against its airframe's map where it was built for one."""
+    found = check_content(fact, now=kit_now(act))
+    if kit.airframe_id:
+        found += check_effectivity(fact, airframe_fact(act, act.get(Airframe, kit.airframe_id)))
+    return found
+
+
+def holds_in(fact: KitFact) -> list[Refusal]:
+    """A refusal for every open hold on a kit or on anything in it (R6)."""
+    return check_holds(
+        [
+            *fact.holds,
+            *(h for one in fact.sets for h in one.holds),
+            *(h for one in fact.sets for item in one.content for h in item.holds),
+            *(h for item in fact.stock for h in item.holds),
+        ]
+    )
+
+
+def check_kit_seal(kit: KitFact, read_back: str) -> list[Refusal]:
+    """Refuse a seal that was read otherwise than it is on record (R5); the read text is data."""
+    problems = check_text(read_back.strip(), field="seal") if read_back.strip() else ()
+    return check_seal(kit, read_back="" if problems else read_back)
+
+
+def _check_counts(fact: KitFact, counted: Sequence[Counted]) -> list[Refusal]:
+    wrong = [c.rank for c in counted if not 1 <= c.rank <= len(fact.lines)]
+    if wrong:
+        raise BadInput(f"{fact.code} has the lines 1 to {len(fact.lines)}, none {wrong[0]}", field="counted")
+    lines = [(fact.lines[c.rank - 1], c.quantity) for c in counted]
+    return [
+        Refusal(
+            Rule.KIT_ARITHMETIC,
+            fact.code,
+            f"{line.name}: {line.amount(quantity)} counted, {line.amount(line.have)} on record in {fact.code}; "
+            "count again, then swap what is wrong.",
+        )
+        for line, quantity in lines
+        if quantity != line.have
+    ]
+
+
+def _check_seal_is_free(act: Act, seal: str) -> list[Refusal]:
+    taken = act.find(Kit, seal=seal.strip())
+    if taken is None:
+        return []
+    message = (
+        f"The seal {seal.strip()} is on {taken.code} on record; a seal number is used once: take a new seal."
+    )
+    return [Refusal(Rule.WHOLE_KIT, taken.code, message)]
+
+
+def expiry_text(kit: Kit) -> str:
+    """A kit's expiry as a screen shows it."""
+    return f"until {kit.expires_on}" if kit.expires_on else str(dates.Expiry.unlimited())

@@ -1,0 +1,83 @@
+"""Facts of airframes and jobs as an issue sees them, and what a job still owes its positions.
+
+Source: design R4, R7, R11; section 2 ("A dropped screw").
+"""
+
+from collections.abc import Sequence
+
+from kittrack.domain.kit_checks import AirframeFact, JobFact
+from kittrack.store.act import Reading
+from kittrack.store.kit_facts import revision_name
+from kittrack.store.records import Airframe, Job, TypePosition
+
+_SERVED = (
+    "SELECT p.type_position_id, k.code FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN kit_position p ON p.kit_id = k.id "
+    "WHERE v.job_id = ? AND v.state IN ('open', 'closed') AND k.purpose = 'full' ORDER BY v.id"
+)
+"""The positions that a job has got a full kit for, and the kit of each."""
+
+
+def airframe_fact(read: Reading, airframe: Airframe) -> AirframeFact:
+    """An airframe with its current sense map, positions in use only."""
+    return AirframeFact(
+        airframe_id=airframe.id,
+        tail=airframe.tail,
+        state=airframe.state,
+        revision_id=airframe.type_revision_id,
+        revision_name=revision_name(read, airframe.type_revision_id),
+        senses=senses_of(read, airframe),
+    )
+
+
+def senses_of(read: Reading, airframe: Airframe) -> dict[int, str]:
+    """The current map of an airframe: the sense by type position, positions in use only."""
+    rows = read.rows(
+        "SELECT x.type_position_id, l.sense FROM sense_map_line l JOIN position x ON x.id = l.position_id "
+        "WHERE l.sense_map_id = ? AND x.active = 1 ORDER BY x.id",
+        airframe.sense_map_id or 0,
+    )
+    return {row[0]: row[1] for row in rows}
+
+
+def job_fact(read: Reading, job: Job) -> JobFact:
+    """A job with the positions that it covers and the kits that serve them already."""
+    rows = read.rows(
+        "SELECT x.type_position_id, x.name FROM job_position j JOIN position x ON x.id = j.position_id "
+        "WHERE j.job_id = ? ORDER BY x.id",
+        job.id,
+    )
+    return JobFact(
+        job_id=job.id,
+        code=job.code,
+        state=job.state,
+        airframe_id=job.airframe_id,
+        positions={row[0]: row[1] for row in rows},
+        covered={row[0]: row[1] for row in read.rows(_SERVED, job.id)},
+    )
+
+
+def owing_positions(read: Reading, job: Job) -> Sequence[TypePosition]:
+    """The positions that a job got a kit for and that are not fastened yet, in their order."""
+    served = sorted({row[0] for row in read.rows(_SERVED, job.id)})
+    if not served:
+        return ()
+    fastened = {
+        row[0]
+        for row in read.rows(
+            "SELECT x.type_position_id FROM fit_record f JOIN position x ON x.id = f.position_id "
+            "WHERE f.job_id = ? AND f.state IN ('fastened', 'inspected')",
+            job.id,
+        )
+    }
+    every = read.select(TypePosition, f"id IN ({', '.join('?' * len(served))})", *served, order="rank, id")
+    return [p for p in every if p.id not in fastened]
+
+
+def with_a_set(read: Reading, job: Job) -> frozenset[int]:
+    """The type positions on which a job's own set sits already, fastened or not."""
+    rows = read.rows(
+        "SELECT x.type_position_id FROM fit_record f JOIN position x ON x.id = f.position_id "
+        "WHERE f.job_id = ? AND f.state IN ('started', 'fastened', 'inspected')",
+        job.id,
+    )
+    return frozenset(row[0] for row in rows)
