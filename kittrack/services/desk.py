@@ -14,7 +14,7 @@ from kittrack.domain.ledger import Condition
 from kittrack.domain.rules import Rule
 from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, NotFound, Refusal
-from kittrack.store.act import Act, Reading
+from kittrack.store.act import Act, Reading, person_known_as
 from kittrack.store.records import (
     AloneDeclaration,
     Job,
@@ -53,16 +53,8 @@ def require_text(**fields: str) -> None:
 # ---- people ------------------------------------------------------------------------------------
 
 
-def find_person(read: Reading, who: str) -> Person:
-    """The person whose badge code or exact name is given.
-
-    Raises:
-        NotFound: nobody is known so.
-    """
-    found = read.find(Person, code=who.strip().upper()) or read.find(Person, name=who.strip())
-    if found is None:
-        raise NotFound(f"no person is known as {who.strip()!r}; use the badge code or the exact name")
-    return found
+find_person = person_known_as
+"""The person whose badge code or exact name is given; NotFound where nobody is known so."""
 
 
 def has_role(read: Reading, person: Person, *roles: str) -> bool:

@@ -144,6 +144,24 @@ def let_person_go(store: Store, *, person: str, by: str, at: datetime) -> Done:
     return Done(act.event_id, (who.code,), (f"{who.name} has left; the badge {who.code} acts no more.",))
 
 
+def correct_clock(store: Store, *, reason: str, second: str, by: str, at: datetime) -> Done:
+    """Record, as a manager with a second person, that the clock was ahead when the last events were written.
+
+    Their times stay as they were written; the log shows the correction, and acts go on from the time given.
+    """
+    desk.require_text(reason=reason)
+    with store.act(
+        "correct the clock", by=by, at=at, second=second, reason=reason, corrects_clock=True
+    ) as act:
+        require(
+            desk.check_role(act, "manager"),
+            desk.check_second(first=act.by, second=act.second, what="correcting the clock"),
+        )
+    return Done(
+        act.event_id, said=("The next acts go on from this time; look at the events before it in the log.",)
+    )
+
+
 def acknowledge_cautions(store: Store, *, by: str, at: datetime) -> Done:
     """Keep that a person has read the cautions; once per person."""
     with store.act("acknowledge the cautions", by=by, at=at) as act:

@@ -113,7 +113,15 @@ class Act(Reading):
     """One act of one person: what it writes is one event, and stands or falls as a whole."""
 
     def __init__(
-        self, database: Any, *, engine: str, name: str, at: datetime, reason: str = "", key: str = ""
+        self,
+        database: Any,
+        *,
+        engine: str,
+        name: str,
+        at: datetime,
+        reason: str = "",
+        key: str = "",
+        corrects_clock: bool = False,
     ) -> None:
         super().__init__(database, engine=engine)
         self.name = name
@@ -129,10 +137,15 @@ class Act(Reading):
         self.key = key or f"event {self.event_id}"
         self.by_id: int = 0
         self.second_id: int | None = None
-        if last and self.at < last[1]:
+        if last and self.at < last[1] and not corrects_clock:
             raise BadInput(
-                f"the time {self.at} lies before the last record ({last[1]}); set the clock of this computer",
+                f"the time {self.at} lies before the last record ({last[1]}); set the clock of this computer, "
+                "or let a manager record that it was wrong then: kittrack clock correct",
                 field="at",
+            )
+        if key.startswith("event "):
+            raise BadInput(
+                f"{key!r} can't be the name of an act; the store names its own acts so", field="key"
             )
         earlier = key and self.row("SELECT id, at FROM event WHERE key = ?", key)
         if earlier:
@@ -244,3 +257,15 @@ def event_hash(event: Event, movements: Sequence[Movement]) -> str:
     del content["hash"]
     content["movements"] = [list(asdict(m).values()) for m in movements]
     return hashlib.sha256(canonical(content).encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def person_known_as(read: Reading, who: str) -> Person:
+    """The person whose badge code or exact name is given.
+
+    Raises:
+        NotFound: nobody is known so.
+    """
+    found = read.find(Person, code=who.strip().upper()) or read.find(Person, name=who.strip())
+    if found is None:
+        raise NotFound(f"no person is known as {who.strip()!r}; use the badge code or the exact name")
+    return found

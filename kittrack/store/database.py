@@ -15,9 +15,9 @@ from urllib.parse import unquote, urlsplit
 
 import peewee
 
-from kittrack.errors import BadInput, Conflict, NotFound, Refusal, Refused, StoreError
+from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
 from kittrack.store import schema
-from kittrack.store.act import Act, Reading
+from kittrack.store.act import Act, Reading, person_known_as
 from kittrack.store.records import Person
 
 WRITER_LOCK = 0x6B6974
@@ -58,7 +58,15 @@ class Store:
 
     @contextmanager
     def act(
-        self, name: str, *, by: str, at: datetime, second: str | None = None, reason: str = "", key: str = ""
+        self,
+        name: str,
+        *,
+        by: str,
+        at: datetime,
+        second: str | None = None,
+        reason: str = "",
+        key: str = "",
+        corrects_clock: bool = False,
     ) -> Iterator[Act]:
         """One act of one person: one transaction, one event.
 
@@ -69,6 +77,7 @@ class Store:
             second: the code or name of the second person, where one confirms.
             reason: why, in the person's words, where the act needs it.
             key: the caller's own name for the act, by which a doubtful one can be looked up.
+            corrects_clock: the act says that the clock was wrong; it alone may lie before the last record.
 
         Raises:
             NotFound: a person is unknown.
@@ -76,7 +85,10 @@ class Store:
             Conflict, StoreError, BadInput: as the database says.
         """
         with self._writing():
-            act = Act(self._database, engine=self.engine, name=name, at=at, reason=reason, key=key)
+            act = Act(
+                self._database, engine=self.engine, name=name, at=at, reason=reason, key=key,
+                corrects_clock=corrects_clock,
+            )  # fmt: skip
             act.by_id = _person(act, by).id
             act.second_id = _person(act, second).id if second else None
             yield act
@@ -105,9 +117,7 @@ class Store:
 
 
 def _person(reading: Reading, who: str) -> Person:
-    found = reading.find(Person, code=who.strip().upper()) or reading.find(Person, name=who.strip())
-    if found is None:
-        raise NotFound(f"no person is known as {who!r}; use the badge code or the exact name")
+    found = person_known_as(reading, who)
     if not found.active:
         message = f"{found.name} has left and can't act; let somebody who is here do it."
         raise Refused([Refusal("R8", found.code, message)])

@@ -2,10 +2,12 @@
 
 import pytest
 
-from kittrack.errors import BadInput, Conflict, NotFound
+from kittrack.errors import BadInput, Conflict, NotFound, Refused
+from kittrack.services import founding
 from kittrack.store.database import Store
+from kittrack.store.fold import differences
 from kittrack.store.records import Company, Event
-from tests.factories import CLERK, T0, after
+from tests.factories import CLERK, MANAGER, T0, after
 
 
 def test_an_act_writes_its_rows_and_one_event_that_tells_them(store: Store) -> None:
@@ -35,6 +37,28 @@ def test_each_event_carries_the_hash_before_it(store: Store) -> None:
 
 def test_a_clock_that_went_back_is_told_and_nothing_recorded(store: Store) -> None:
     with pytest.raises(BadInput, match="clock"), store.act("late", by=CLERK, at=T0.replace(hour=1)):
+        pass
+
+
+def test_a_clock_that_ran_ahead_is_corrected_by_two_people_and_work_goes_on(store: Store) -> None:
+    with store.act("too early", by=CLERK, at=after(60 * 24 * 365)):
+        pass
+    with pytest.raises(Refused) as refused:
+        founding.correct_clock(store, reason="battery", second=CLERK, by=CLERK, at=after(5))
+    assert refused.value.rules == {"role", "R8"}
+    founding.correct_clock(store, reason="battery", second=CLERK, by=MANAGER, at=after(5))
+    with store.act("go on", by=CLERK, at=after(6)) as act:
+        pass
+    with store.reading() as read:
+        assert list(differences(read)) == []
+        assert read.get(Event, act.event_id).at < read.get(Event, act.event_id - 2).at
+
+
+def test_a_key_that_looks_like_the_stores_own_is_refused(store: Store) -> None:
+    with (
+        pytest.raises(BadInput, match="can't be the name"),
+        store.act("x", by=CLERK, at=after(1), key="event 7"),
+    ):
         pass
 
 
