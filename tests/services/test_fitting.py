@@ -1,6 +1,5 @@
 """Fitting a set: three-way sense, whole and proved, fit for issue, from where, one position at a time."""
 
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -207,11 +206,11 @@ def test_a_hold_on_the_set_its_blades_or_their_line_is_refused(scene: Scene, thi
         one = act.find(RotorSet, code=scene.sets[CW])
         assert one is not None
         blade = contents(act, one.place_id)[0]
-        target = {
-            "rotor_set_id": one.id,
-            "piece_id": blade.piece_id,
-            "receipt_line_id": blade.receipt_line_id,
-        }[thing]
+        items = {
+            "rotor_set_id": HoldItem(hold_id=1, rotor_set_id=one.id),
+            "piece_id": HoldItem(hold_id=1, piece_id=blade.piece_id),
+            "receipt_line_id": HoldItem(hold_id=1, receipt_line_id=blade.receipt_line_id),
+        }
         hold = act.insert(
             Hold(
                 code="H0",
@@ -222,7 +221,8 @@ def test_a_hold_on_the_set_its_blades_or_their_line_is_refused(scene: Scene, thi
                 placed_event_id=act.event_id,
             )
         )
-        act.insert(replace(HoldItem(hold_id=hold.id), **{thing: target}))
+        assert hold.id == 1
+        act.insert(items[thing])
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R6"}
 
 
