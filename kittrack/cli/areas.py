@@ -9,33 +9,38 @@ from kittrack.cli.verb import Station, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput
 
-AREAS: Final[dict[str, str]] = {
-    "found": "verbs_store",
-    "demo": "verbs_store",
-    "verify": "verbs_store",
-    "log": "verbs_store",
-    "key": "verbs_store",
-    "reverse": "verbs_store",
-    "what": "verbs_find",
-    "shelf": "verbs_find",
-    "trace": "verbs_find",
-    "recall": "verbs_find",
-    "expiring": "verbs_find",
-    "sets": "verbs_find",
-    "person": "verbs_people",
-    "site": "verbs_people",
-    "place": "verbs_people",
-    "cautions": "verbs_people",
-    "hold": "verbs_hold",
-    "count": "verbs_count",
+_MODULES: Final[dict[str, str]] = {
+    "verbs_goods_in": "delivery paper expiry inspect bottle",
+    "verbs_kitting": "kit buildable",
+    "verbs_counter": "issue",
+    "verbs_aircraft": "open fit fasten inspect walk unfit stopped remove refit retorque finding occurrence",
+    "verbs_fleet": "airframe map",
+    "verbs_find": "what shelf trace recall expiring sets",
+    "verbs_hold": "hold",
+    "verbs_count": "count",
+    "verbs_people": "person site place cautions",
+    "verbs_catalogue": "catalogue company paper tool type",
+    "verbs_parts": "part",
+    "verbs_settings": "setting",
+    "verbs_store": "found verify log key reverse",
 }
+"""Each module with the first words of its verbs."""
+
+
+def areas() -> dict[str, tuple[str, ...]]:
+    """The modules whose verbs begin with a word, by word."""
+    found: dict[str, tuple[str, ...]] = {}
+    for module, firsts in _MODULES.items():
+        for first in firsts.split():
+            found[first] = (*found.get(first, ()), module)
+    return found
 
 
 def all_verbs() -> tuple[Verb, ...]:
     """Every verb, by station and then as declared."""
-    modules = [_load(name) for name in dict.fromkeys(AREAS.values())]
     order = list(Station)
-    return tuple(sorted((v for m in modules for v in m), key=lambda v: order.index(v.station)))
+    found = [verb for module in _MODULES for verb in _load(module)]
+    return tuple(sorted(found, key=lambda v: order.index(v.station)))
 
 
 def verbs_of(first: str) -> tuple[Verb, ...]:
@@ -44,11 +49,13 @@ def verbs_of(first: str) -> tuple[Verb, ...]:
     Raises:
         BadInput: none does; the nearest word is named.
     """
-    if first not in AREAS:
-        near = get_close_matches(first, AREAS, n=1)
+    known = areas()
+    if first not in known:
+        near = get_close_matches(first, known, n=1)
         hint = f"did you mean {near[0]}?" if near else "see: kittrack --help"
         raise BadInput(f"There is no verb {clean_label(first, max_length=40)}; {hint}")
-    return tuple(v for v in _load(AREAS[first]) if v.words.split()[0] == first)
+    found = [verb for module in known[first] for verb in _load(module)]
+    return tuple(v for v in found if v.words.split()[0] == first)
 
 
 def find_verb(typed: list[str]) -> tuple[Verb | None, list[str]]:

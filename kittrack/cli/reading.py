@@ -4,14 +4,18 @@ Each reader takes a text and answers a value or raises BadInput with a plain sen
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import date, datetime
+from inspect import Parameter, signature
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from kittrack.domain import dates
 from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
 from kittrack.domain.text import clean_label
-from kittrack.errors import BadInput
+from kittrack.errors import BadInput, Problem
+
+R = TypeVar("R")
 
 _MOST_BYTES: Final = 50_000_000  # a file larger than any that a reader below takes in
 _MOST_WHOLE: Final = 2**63 - 1  # what both databases keep in one whole number
@@ -37,6 +41,11 @@ def amount(text: str) -> tuple[int, str]:
 def amount_only(text: str) -> int:
     """Pieces or a volume, as a whole number of the unit in which the store keeps it."""
     return amount(text)[0]
+
+
+def counted(text: str) -> int:
+    """Pieces or a volume that somebody counted, which may be none."""
+    return 0 if text.strip() == "0" else amount(text)[0]
 
 
 def amount_text(number: int, unit: str) -> str:
@@ -103,16 +112,76 @@ def whole(text: str) -> int:
     return int(body)
 
 
-def parts(*names: str, mark: str = ":") -> Callable[[str], tuple[str, ...]]:
-    """A reader of several texts in one, such as "certificate of conformity:C-17:Invented Rotors"."""
+@dataclass(frozen=True)
+class Key:
+    """One named value of a record: the field that it fills and its reader."""
 
-    def read(text: str) -> tuple[str, ...]:
-        found = tuple(p.strip() for p in text.split(mark))
-        if len(found) != len(names) or not all(found):
-            raise _not_read(text, f"{mark.join(names)}; give all {len(names)}, parted by {mark}")
-        return found
+    field: str
+    read: Callable[[str], Any] = str
+
+
+def record(make: Callable[..., R], **keys: Key) -> Callable[[str], R]:
+    """A reader of several named values in one text, such as "serial=0417; mark=R".
+
+    Args:
+        make: what the values make, by keyword.
+        keys: each name as it is typed, with "_" for a blank.
+
+    Returns:
+        A reader that names every fault of the text at once.
+    """
+    known = {name.replace("_", " "): key for name, key in keys.items()}
+
+    def read(text: str) -> R:
+        problems: list[Problem] = []
+        found: dict[str, Any] = {}
+        for part in filter(None, (p.strip() for p in text.split(";"))):
+            name, mark, value = (p.strip() for p in part.partition("="))
+            key = known.get(name)
+            if key is None or not mark:
+                shown = clean_label(part, max_length=60)
+                problems.append(
+                    Problem(f"{shown!r} is not NAME=VALUE with one of: {', '.join(known)}.", name)
+                )
+                continue
+            try:
+                found[key.field] = key.read(value)
+            except BadInput as error:
+                problems += [Problem(p.message, name) for p in error.problems]
+        if problems:
+            raise BadInput(problems)
+        return _made(make, found, known)
 
     return read
+
+
+def _made(make: Callable[..., R], found: dict[str, Any], known: dict[str, Key]) -> R:
+    needed = [
+        name
+        for name, p in signature(make).parameters.items()
+        if p.default is Parameter.empty and name not in found
+    ]
+    missing = [name for name, key in known.items() if key.field in needed]
+    if missing:
+        raise BadInput(f"{', '.join(missing)} is missing; add it as NAME=VALUE, parted by a semicolon.")
+    return make(**found)
+
+
+def listed(text: str) -> tuple[str, ...]:
+    """Texts parted by commas."""
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def yes_no(text: str) -> bool:
+    """Yes or no."""
+    if text.strip().lower() not in ("yes", "no"):
+        raise _not_read(text, "yes or no")
+    return text.strip().lower() == "yes"
+
+
+def or_none(reader: Callable[[str], R], word: str = "none") -> Callable[[str], R | None]:
+    """A reader that also takes a word for no value at all."""
+    return lambda text: None if text.strip().lower() == word else reader(text)
 
 
 def pair_of(name: str, reader: Callable[[str], Any], what: str) -> Callable[[str], tuple[str, Any]]:

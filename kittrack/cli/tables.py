@@ -8,7 +8,7 @@ import csv
 import io
 import json
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from enum import Enum
@@ -127,11 +127,11 @@ def _jsonable(value: Any) -> Any:
         return value.value
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return {plain_text(k): _jsonable(v) for k, v in value.items()}
-    if isinstance(value, tuple | list | set | frozenset):
-        return [_jsonable(v) for v in (sorted(value) if isinstance(value, set | frozenset) else value)]
-    return value
+    if isinstance(value, tuple | list):
+        return [_jsonable(v) for v in value]
+    return value if value is None or isinstance(value, str | int | float) else str(value)
 
 
 # ---- CSV ---------------------------------------------------------------------------------------

@@ -16,8 +16,7 @@ def _counted(text: str) -> Counted:
 
 def _quantity(text: str) -> tuple[int, str]:
     quantity, _, condition = text.partition(":")
-    counted = 0 if quantity.strip() == "0" else reading.amount_only(quantity)
-    return counted, condition.strip() or "serviceable"
+    return reading.counted(quantity), condition.strip() or "serviceable"
 
 
 def _short(text: str) -> Counted:

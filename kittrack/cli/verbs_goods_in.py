@@ -1,0 +1,163 @@
+"""Verbs of goods-in: deliveries, papers, inspection."""
+
+from typing import Final
+
+from kittrack.cli import reading
+from kittrack.cli.reading import Key, record
+from kittrack.cli.verb import Station, Values, Verb, option, word, words
+from kittrack.services import inspecting, inspecting_stock, receiving, receiving_files
+from kittrack.services.accepting import ACCEPTED, HELD, REJECTED
+from kittrack.services.booking import LineSpec, PaperSpec
+from kittrack.services.inspecting import PieceFinding, PieceSpec
+
+LINE_KEYS: Final = {
+    "part": Key("part"), "quantity": Key("amount", reading.amount), "lot": Key("lot_code", reading.or_none(str, "unknown")),
+    "expires": Key("expiry", reading.expiry), "made": Key("made_on", reading.day), "maker": Key("maker"),
+    "paper_kind": Key("paper_kind"), "paper_number": Key("paper_number"), "paper_issuer": Key("paper_issuer"),
+    "scan": Key("raw_scan"),
+}  # fmt: skip
+"""The values of one line of a delivery, by the names that the columns of a delivery file have."""
+
+
+def line_spec(
+    *, part: str, amount: tuple[int, str], lot_code: str | None, paper_kind: str = "", paper_number: str = "",
+    paper_issuer: str = "", **rest: object,
+) -> LineSpec:  # fmt: skip
+    """A line of a delivery from its typed values; a paper is taken where any of its three is given."""
+    paper = (paper_kind, paper_number, paper_issuer)
+    papers = (PaperSpec(*paper),) if any(paper) else ()
+    quantity, unit = amount
+    given: dict[str, object] = {
+        "part": part,
+        "quantity": quantity,
+        "unit": unit,
+        "lot_code": lot_code,
+        "papers": papers,
+    }
+    return LineSpec(**given, **rest)  # type: ignore[arg-type]  # the readers of LINE_KEYS give the fields' types
+
+
+READ_LINE: Final = record(line_spec, **LINE_KEYS)
+LINE_HELP: Final = (
+    'a line: "part=..; quantity=..; lot=CODE or unknown; expires=DATE, none or unknown", and where known '
+    "made=, maker=, paper kind=, paper number=, paper issuer=, scan="
+)
+
+_RESULTS: Final = f"result={ACCEPTED}, {HELD} or {REJECTED}; note="
+
+
+def _piece(*, serial: str | None = None, **rest: object) -> PieceSpec:
+    return PieceSpec(serial, **rest)  # type: ignore[arg-type]  # the readers below give the fields' types
+
+
+_PIECE: Final = record(
+    _piece, serial=Key("serial"), mark=Key("mark"), result=Key("result"), mass=Key("mass_ug", reading.mass),
+    moment=Key("moment_g_um", reading.moment), scale=Key("scale"), pair=Key("pair_code"), note=Key("note"),
+)  # fmt: skip
+_FINDING: Final = record(
+    PieceFinding, piece=Key("piece"), mark=Key("mark"), result=Key("result"), note=Key("note")
+)
+
+
+def _file(values: Values) -> Values:
+    content, name = values.pop("file")
+    return values | {"content": content, "name": name}
+
+
+def _paper(values: Values) -> Values:
+    paper = PaperSpec(values.pop("kind"), values.pop("number"), values.pop("issuer"))
+    return values | {"paper": paper}
+
+
+VERBS: Final = (
+    Verb(
+        "delivery receive", Station.GOODS_IN, "Take in a delivery, line by line, on hold until inspected.",
+        '"part=RB-18-CW; quantity=10; lot=LOT-17; expires=none" --supplier "Invented Rotors" --reference DN-7 '
+        '--by "Clerk One"',
+        receiving.receive,
+        (
+            words("lines", LINE_HELP, read=READ_LINE),
+            option("supplier", "the supplier's name", needed=True),
+            option("reference", "the number of the delivery note", needed=True),
+        ),
+    ),
+    Verb(
+        "delivery load", Station.GOODS_IN, "Take in a delivery from a CSV file; nothing is half loaded.",
+        'delivery.csv --supplier "Invented Rotors" --reference DN-7 --by "Clerk One"',
+        receiving_files.receive_file,
+        (
+            word("file", f"a CSV file with the columns: {', '.join(receiving_files.COLUMNS)}", read=reading.file_bytes),
+            option("supplier", "the supplier's name", needed=True),
+            option("reference", "the number of the delivery note", needed=True),
+        ),
+        build=_file,
+    ),
+    Verb(
+        "paper attach", Station.GOODS_IN, "Add a conformity document to a receipt line (R14).",
+        'Y000004-T --kind "certificate of conformity" --number C-17 --issuer "Invented Rotors" --by "Clerk One"',
+        receiving.attach_paper,
+        (
+            word("line", "the receipt line's code"),
+            option("kind", "the kind of paper", needed=True),
+            option("number", "its number", needed=True),
+            option("issuer", "who issued it", needed=True),
+        ),
+        build=_paper,
+    ),
+    Verb(
+        "paper accept", Station.GOODS_IN, "Record a manager's own acceptance of a receipt line without paper (R14).",
+        'Y000004-T --reason "sample from the maker\'s visit" --by "Manager One"',
+        receiving.accept_without_paper,
+        (word("line", "the receipt line's code"),),
+    ),
+    Verb(
+        "expiry record", Station.GOODS_IN, "Record the shelf life of a line that came without one (R13).",
+        'Y000004-T 2027-03-31 --source "maker\'s letter of 2 March" --by "Clerk One"',
+        receiving.record_expiry,
+        (
+            word("line", "the receipt line's code"),
+            word("expiry", "the last good day, or none", read=reading.expiry),
+            option("source", "the paper that says so", needed=True),
+        ),
+    ),
+    Verb(
+        "inspect pieces", Station.GOODS_IN, "Inspect blades, hubs or serialised parts of a line, one by one.",
+        'Y000004-T "serial=0417; mark=R" "serial=0418; mark=R; result=held; note=nick at the tip" --by "Inspector One"',
+        inspecting.inspect_pieces,
+        (
+            word("line", "the receipt line's code"),
+            words("pieces", f'a piece: "serial=..; mark=..", and {_RESULTS}, mass=, moment=, scale=, pair=', read=_PIECE),
+            option("place", "where they lie, if the line lies in several places"),
+        ),
+    ),
+    Verb(
+        "inspect again", Station.GOODS_IN, "Inspect pieces again that have a code already.",
+        '"piece=U000017-A; mark=R" --by "Inspector One"',
+        inspecting.reinspect_pieces,
+        (words("findings", f'a piece: "piece=CODE; mark=..", and {_RESULTS}', read=_FINDING),),
+    ),
+    Verb(
+        "inspect stock", Station.GOODS_IN, "Accept, hold or reject counted stock of a line.",
+        'Y000004-T --accepted 95 --held 5 --note "five without head marking" --by "Inspector One"',
+        inspecting_stock.inspect_stock,
+        (
+            word("line", "the receipt line's code"),
+            option("accepted", "how much becomes serviceable", read=reading.amount_only),
+            option("held", "how much is held after a look", read=reading.amount_only),
+            option("rejected", "how much is unserviceable", read=reading.amount_only),
+            option("note", "what was seen"),
+            option("property_class", "the class read on the heads of screws"),
+            option("place", "where it lies, if the line lies in several places"),
+            option("condition", "what is inspected", choices=("on hold", "serviceable")),
+        ),
+    ),
+    Verb(
+        "bottle open", Station.GOODS_IN, "Open a bottle of a consumable; answers with its own code.",
+        'Y000009-B --by "Technician One"',
+        inspecting_stock.open_bottle,
+        (
+            word("line", "the receipt line's code"),
+            option("place", "where it lies, if the line lies in several places"),
+        ),
+    ),
+)  # fmt: skip
