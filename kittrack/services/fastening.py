@@ -3,6 +3,7 @@
 Source: design R4 (per hub, one lot), R6, R9 (new ones only), R13, R18.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -183,7 +184,7 @@ def _look_up(
     by_volume = {n.part: n.quantity for n in needs if n.unit == "volume_ul"}
     inside = directly_in(act, job.place_id)
     taken, refused = [], []
-    for part in parts:
+    for part in _each_once(parts):
         piece = (
             desk.find_piece(act, part.code) if codes.read_code(part.code).kind is codes.Kind.PIECE else None
         )
@@ -198,6 +199,14 @@ def _look_up(
         taken.append(_Take(line, kind, piece, quantity, there))
         refused += _check_there(job, taken[-1])
     return taken, refused
+
+
+def _each_once(parts: Iterable[TakenPart]) -> list[TakenPart]:
+    """What was scanned twice, as one with both counts."""
+    counts: Counter[str] = Counter()
+    for part in parts:
+        counts[codes.read_code(part.code).text] += part.quantity
+    return [TakenPart(code, quantity) for code, quantity in counts.items()]
 
 
 def _is_of(stock: Stock, line: ReceiptLine, piece: Piece | None) -> bool:
