@@ -135,8 +135,11 @@ def check_group(spec: GroupSpec, known: Sequence[str]) -> list[Problem]:
         found.append(fault("name", f"{ALL!r} always means every position; give the group another name."))
     if not spec.positions:
         found.append(fault("positions", "The group holds no position; name its positions."))
-    for name in spec.positions:
-        found += choice("positions", name, known)
+    found += [
+        fault("positions", f"There is no position {name!r}; the positions are: {', '.join(known)}.")
+        for name in spec.positions
+        if name not in known
+    ]
     if len(set(spec.positions)) < len(spec.positions):
         found.append(fault("positions", "A position stands in the group twice; name each one once."))
     return found
