@@ -11,8 +11,9 @@ from kittrack.errors import BadInput
 
 _MODULES: Final[dict[str, str]] = {
     "verbs_goods_in": "delivery paper expiry inspect bottle",
+    "verbs_matching": "weigh set explain",
     "verbs_kitting": "kit buildable",
-    "verbs_counter": "issue",
+    "verbs_counter": "job reserve unreserve issue return kit",
     "verbs_aircraft": "open fit fasten inspect walk unfit stopped remove refit retorque finding occurrence",
     "verbs_fleet": "airframe map",
     "verbs_find": "what shelf trace recall expiring sets",
@@ -21,8 +22,9 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",
     "verbs_parts": "part",
+    "verbs_labels": "label",
     "verbs_settings": "setting",
-    "verbs_store": "found verify log key reverse",
+    "verbs_store": "found verify log key reverse clock",
 }
 """Each module with the first words of its verbs."""
 

@@ -4,28 +4,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from kittrack.cli import reading
+from kittrack.cli.positions import POSITIONS, with_coverage
 from kittrack.cli.tables import Table, listing
-from kittrack.cli.verb import Station, Values, Verb, option, word
-from kittrack.errors import BadInput
+from kittrack.cli.verb import Station, Verb, option, word
 from kittrack.queries import buildable
 from kittrack.queries.buildable import Buildable
-from kittrack.services import kit_settings, kitting, picking, sealing
-from kittrack.services.coverage import Coverage
+from kittrack.services import kit_settings, kitting, making_good, picking, sealing
 from kittrack.services.sealing import Counted
 
 _KIT: Final = word("kit", "the kit's code")
-
-
-def _coverage(values: Values) -> Values:
-    """The choice of positions: one of an arm, a group or names; all without any."""
-    given = {how: values.pop(how) for how in ("arm", "group", "named") if how in values}
-    if len(given) > 1:
-        raise BadInput(
-            "Positions are one arm, one group or a list of names; give one of these.", field="--arm"
-        )
-    for how, names in given.items():
-        values["positions"] = Coverage(how, names if isinstance(names, tuple) else (names,))
-    return values
 
 
 def _counted(text: str) -> Counted:
@@ -77,12 +64,16 @@ VERBS: Final = (
             option("bench", "the bench where it is built", needed=True),
             option("revision", 'the type revision, such as "QA A", for a kit for the shelf'),
             option("airframe", "the airframe whose current map decides"),
-            option("arm", "only the positions of one arm"),
-            option("group", "only the positions of a named group"),
-            option("named", "only these positions: NAME,NAME", read=reading.listed, flag="--positions"),
+            *POSITIONS,
             option("job", "the job that sets are reserved for"),
         ),
-        build=_coverage,
+        build=with_coverage,
+    ),
+    Verb(
+        "kit make-good", Station.KITTING, "Build a kit of what a job still owes after a loss or a broken set (R11).",
+        'J000031-6 --bench "Bench 1" --by "Clerk One"',
+        making_good.build_make_good,
+        (word("job", "the job's code"), option("bench", "the bench where it is built", needed=True)),
     ),
     Verb(
         "kit pick", Station.KITTING, "Pick what a kit in work still lacks.",

@@ -101,6 +101,11 @@ VERBS: Final = (
         reaches=(log.event_with_key,),
     ),
     Verb(
+        "clock correct", Station.OFFICE, "Record that the clock was ahead when the last events were written.",
+        '--reason "battery of the clock" --second "Inspector One" --by "Manager One"',
+        founding.correct_clock,
+    ),
+    Verb(
         "reverse", Station.OFFICE, "Reverse an event while everything it moved is still where it put it.",
         '812 --reason "wrong bin" --second "Clerk Two" --by "Clerk One"',
         reversing.reverse_event,
