@@ -129,3 +129,22 @@ def _pieces(act: Act, weighings: Sequence[PieceWeighing]) -> list[Piece]:
     if problems:
         raise BadInput(problems)
     return found
+
+
+# ---- what a scale must show -------------------------------------------------------------------
+
+
+def check_figures(tool: Tool) -> list[Refusal]:
+    """Why a scale proves nothing: a figure of its uncertainty is not on record (R19)."""
+    figures = (
+        ("resolution", tool.resolution_ug),
+        ("calibration uncertainty", tool.uncertainty_ug),
+        ("ruler's step", tool.ruler_um),
+    )
+    lacking = [name for name, value in figures if not value]
+    if not lacking:
+        return []
+    message = (
+        f"Scale {tool.name} has no {' and no '.join(lacking)} on record; a manager enters it from its sheet."
+    )
+    return [Refusal(Rule.PROOF_OF_MATCH, tool.code, message)]
