@@ -10,6 +10,16 @@ from kittrack.store.database import Store
 from kittrack.store.records import Lot, Part, ReceiptLine, Site
 from kittrack.store.stock import Located, located, place_named
 
+_CLASSES = frozenset(
+    {
+        AccountClass.SHELF,
+        AccountClass.HOLD,
+        AccountClass.BENCH,
+        AccountClass.SEALED,
+        AccountClass.VAN,
+        AccountClass.REMOVED,
+    }
+)
 _IN_STORES = (
     "p.kind IN ('bin', 'goods-in', 'hold cage', 'bench', 'van', 'removed-parts cage', 'rotor set', 'kit')"
 )
@@ -69,6 +79,7 @@ def on_the_shelf(
         found = located(
             read, f"{_IN_STORES} AND h.receipt_line_id IN (SELECT r.id FROM receipt_line r {where})", *params
         )
+        found = [f for f in found if f.account_class in _CLASSES]
         if place:
             wanted = place_named(read, place)
             found = [f for f in found if any(p.id == wanted.id for p in f.chain)]

@@ -20,16 +20,13 @@ from kittrack.store.records import TABLES, Event, Movement, Record, Voucher
 REVERSIBLE = frozenset(
     {
         "receive a delivery",
-        "accept stock",
-        "hold stock",
-        "reject stock",
+        "inspect stock",
         "put away",
         "move stock",
         "move a piece",
         "move a container",
+        "put a kit away",
         "issue a kit",
-        "reserve for a job",
-        "release a reservation",
     }
 )
 """Acts that a reversal can undo. What breaks, opens, fits or consumes is put right by its own acts."""
