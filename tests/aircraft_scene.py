@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from kittrack.domain import codes
-from kittrack.services import fitting
+from kittrack.services import fitting, removing
 from kittrack.services.desk import Done
 from kittrack.services.fitting import TakenPart
 from kittrack.store.act import Act, Reading, Slot
@@ -17,6 +17,7 @@ from kittrack.store.records import (
     Airframe,
     Company,
     Delivery,
+    Finding,
     FitRecord,
     Job,
     JobPosition,
@@ -28,13 +29,17 @@ from kittrack.store.records import (
     Place,
     Position,
     ReceiptLine,
+    Record,
     RotorSet,
+    UsageReading,
 )
+from kittrack.store.stock import inside_of
 from tests.factories import (
     CCW_BLADE,
     CW_BLADE,
     INSPECTOR,
     LOCKER,
+    MANAGER,
     SCREW,
     TAIL,
     TECHNICIAN,
@@ -276,3 +281,46 @@ class Scene:
         """All fit records, in order."""
         with self.store.reading() as read:
             return read.select(FitRecord)
+
+    def fly(self, *, minutes: int, flights: int) -> None:
+        """Enter a reading of the airframe."""
+        with self.store.act("read the hours", by=TECHNICIAN, at=self.now) as act:
+            frame = _the(act, Airframe, tail=self.tail)
+            act.insert(
+                UsageReading(
+                    airframe_id=frame.id,
+                    minutes=minutes,
+                    flights=flights,
+                    source="log",
+                    event_id=act.event_id,
+                )
+            )
+            act.update(frame, minutes=minutes, flights=flights)
+
+    def change(self, record: type[Record], where: dict[str, Any], **changes: Any) -> None:
+        """Change the world behind the acts' back."""
+        with self.store.act("change the world", by=MANAGER, at=self.now) as act:
+            act.update(_the(act, record, **where), **changes)
+
+    def remove(self, name: str = "FL", mark: str = "R", **more: Any) -> Done:
+        """Take a set off as the technician."""
+        given: dict[str, Any] = {
+            "job": self.job, "reason": "life limit", "by": TECHNICIAN, "at": self.now, **more,
+        }  # fmt: skip
+        return removing.remove_set(self.store, position=self.spot(name), mark=mark, **given)
+
+    def one(self, which: int = 0) -> RotorSet:
+        """A set of the scene as it is now."""
+        with self.store.reading() as read:
+            found: RotorSet = _the(read, RotorSet, code=self.sets[which])
+        return found
+
+    def place_of(self, one: RotorSet) -> Place:
+        """Where a set is."""
+        with self.store.reading() as read:
+            return read.get(Place, inside_of(read, one.place_id) or 0)
+
+    def findings(self) -> list[Finding]:
+        """The open findings."""
+        with self.store.reading() as read:
+            return read.select(Finding, "settled_event_id IS NULL")

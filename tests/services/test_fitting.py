@@ -23,7 +23,6 @@ from kittrack.store.records import (
     Place,
     Position,
     ReceiptLine,
-    Record,
     RotorSet,
     SenseMap,
     SenseMapLine,
@@ -49,13 +48,6 @@ CW, CCW = 0, 2  # places in Scene.sets
 @pytest.fixture
 def scene(store: Store) -> Scene:
     return Scene(store)
-
-
-def change(scene: Scene, record: type[Record], where: dict[str, Any], **changes: Any) -> None:
-    with scene.store.act("change the world", by=MANAGER, at=scene.now) as act:
-        row = act.find(record, **where)
-        assert row is not None
-        act.update(row, **changes)
 
 
 def rules(scene: Scene, name: str, rotor_set: str, mark: str, **more: Any) -> frozenset[str]:
@@ -156,7 +148,7 @@ def test_a_position_that_the_map_does_not_name_is_refused(scene: Scene) -> None:
 def test_a_set_that_is_not_sound_is_refused(
     scene: Scene, changes: dict[str, Any], expected: set[str]
 ) -> None:
-    change(scene, RotorSet, {"code": scene.sets[CW]}, **changes)
+    scene.change(RotorSet, {"code": scene.sets[CW]}, **changes)
     assert rules(scene, "FL", scene.sets[CW], "R") == expected
 
 
@@ -166,7 +158,7 @@ def test_a_set_without_one_of_its_blades_is_refused(scene: Scene) -> None:
 
 
 def test_a_set_from_before_day_one_is_fitted_once_it_was_inspected(scene: Scene) -> None:
-    change(scene, RotorSet, {"code": scene.sets[CW]}, history_known=0)
+    scene.change(RotorSet, {"code": scene.sets[CW]}, history_known=0)
     with scene.store.act("inspect it", by=INSPECTOR, at=scene.now) as act:
         one = act.find(RotorSet, code=scene.sets[CW])
         assert one is not None
@@ -189,14 +181,14 @@ def test_a_measured_proof_counts_with_its_uncertainty_against_the_tolerance_of_t
         ):
             act.insert(MatchReading(match_record_id=proof.id, piece_id=reading[0], slot=reading[1]))
         act.update(one, match_record_id=proof.id)
-    change(scene, Part, {"number": CW_BLADE}, tolerance_g_um=4999)
+    scene.change(Part, {"number": CW_BLADE}, tolerance_g_um=4999)
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R19"}
-    change(scene, Part, {"number": CW_BLADE}, tolerance_g_um=5000)
+    scene.change(Part, {"number": CW_BLADE}, tolerance_g_um=5000)
     scene.fit("FL", scene.sets[CW], "R")
 
 
 def test_a_supplier_pairing_that_no_longer_suffices_is_refused(scene: Scene) -> None:
-    change(scene, Part, {"number": CW_BLADE}, pairing_suffices=0)
+    scene.change(Part, {"number": CW_BLADE}, pairing_suffices=0)
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R19"}
 
 
@@ -227,7 +219,7 @@ def test_a_hold_on_the_set_its_blades_or_their_line_is_refused(scene: Scene, thi
 
 
 def test_a_part_superseded_for_safety_is_refused(scene: Scene) -> None:
-    change(scene, Part, {"number": CW_BLADE}, superseded_how="safety")
+    scene.change(Part, {"number": CW_BLADE}, superseded_how="safety")
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R6"}
 
 
@@ -238,17 +230,17 @@ def test_shelf_life_counts_until_the_first_fit_and_not_after_it(scene: Scene) ->
         ):
             act.update(act.get(ReceiptLine, line[0]), expiry_kind="date", expires_on="2026-03-01")
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R13"}
-    change(scene, RotorSet, {"code": scene.sets[CW]}, used_since_on="2026-01-01")
+    scene.change(RotorSet, {"code": scene.sets[CW]}, used_since_on="2026-01-01")
     scene.fit("FL", scene.sets[CW], "R")
 
 
 def test_calendar_life_starts_with_the_first_fit(scene: Scene) -> None:
-    change(scene, Part, {"number": CW_BLADE}, life_days=30)
+    scene.change(Part, {"number": CW_BLADE}, life_days=30)
     scene.fit("FL", scene.sets[CW], "R")
     fitting.take_off_unfinished(
         scene.store, job=scene.job, position=scene.spot("FL"), reason="x", by=TECHNICIAN, at=scene.now
     )
-    change(scene, RotorSet, {"code": scene.sets[CW]}, used_since_on="2026-01-31")  # 30 days before the job
+    scene.change(RotorSet, {"code": scene.sets[CW]}, used_since_on="2026-01-31")  # 30 days before the job
     with pytest.raises(Refused) as refused:
         scene.fit("FL", scene.sets[CW], "R")
     assert refused.value.rules == {"R13"}
@@ -258,7 +250,7 @@ def test_a_part_that_is_no_longer_approved_for_the_position_is_refused(scene: Sc
     with scene.store.reading() as read:
         fl, part = position_of(read, "FL"), read.find(Part, number=CW_BLADE)
     assert part is not None
-    change(scene, ApprovedPart, {"type_position_id": fl.type_position_id, "part_id": part.id}, active=0)
+    scene.change(ApprovedPart, {"type_position_id": fl.type_position_id, "part_id": part.id}, active=0)
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R6"}
 
 
@@ -288,7 +280,7 @@ def test_a_position_outside_the_job_is_refused(scene: Scene) -> None:
 
 
 def test_a_closed_job_is_refused(scene: Scene) -> None:
-    change(scene, Job, {"code": scene.job}, state="closed")
+    scene.change(Job, {"code": scene.job}, state="closed")
     assert rules(scene, "FL", scene.sets[CW], "R") == {"R11"}
 
 

@@ -16,7 +16,6 @@ from kittrack.store.records import (
     Piece,
     Place,
     ReceiptLine,
-    Record,
     RotorSet,
     Tool,
     TorqueRecord,
@@ -31,13 +30,6 @@ def scene(store: Store) -> Scene:
     made = Scene(store)
     made.fit("FL", made.sets[0], "R")
     return made
-
-
-def change(scene: Scene, record: type[Record], where: dict[str, Any], **changes: Any) -> None:
-    with scene.store.act("change the world", by=MANAGER, at=scene.now) as act:
-        row = act.find(record, **where)
-        assert row is not None
-        act.update(row, **changes)
 
 
 def rules(scene: Scene, **more: Any) -> frozenset[str]:
@@ -188,7 +180,7 @@ def test_threadlocker_past_its_shelf_or_opened_life_is_refused(
         scene.store, scene.job, at=scene.now, expires_on=shelf, opened_on="2025-03-01" if opened else None
     )
     if opened:
-        change(scene, Piece, {"code": old}, expires_on=opened)
+        scene.change(Piece, {"code": old}, expires_on=opened)
     assert rules(scene, parts=(*scene.parts()[:2], TakenPart(old))) == {"R13"}
 
 
@@ -203,7 +195,7 @@ def test_threadlocker_of_a_bottle_that_is_not_named_is_refused(scene: Scene) -> 
 
 
 def test_single_dose_packs_are_taken_by_volume_without_a_bottle(scene: Scene) -> None:
-    change(scene, Part, {"number": LOCKER}, single_dose=1)
+    scene.change(Part, {"number": LOCKER}, single_dose=1)
     packs = issue_stock(scene.store, scene.job, LOCKER, 1000, at=scene.now)
     scene.fasten("FL", parts=(*scene.parts()[:2], TakenPart(packs)))
     assert scene.fits()[0].locker_ul == 200
@@ -264,7 +256,7 @@ def test_another_torque_is_refused(scene: Scene, torque_mnm: int | None) -> None
 def test_a_tolerance_that_the_fixing_states_goes_before_the_tools(
     scene: Scene, torque_mnm: int, good: bool
 ) -> None:
-    change(scene, HubFixing, {"name": "hub"}, torque_tolerance_mnm=10)
+    scene.change(HubFixing, {"name": "hub"}, torque_tolerance_mnm=10)
     if good:
         scene.fasten("FL", torque_mnm=torque_mnm)
     else:
@@ -281,12 +273,12 @@ def test_a_tolerance_that_the_fixing_states_goes_before_the_tools(
 def test_a_tool_that_does_not_reach_or_is_out_of_calibration_is_refused(
     scene: Scene, changes: dict[str, Any]
 ) -> None:
-    change(scene, Tool, {"name": TORQUE_TOOL}, **changes)
+    scene.change(Tool, {"name": TORQUE_TOOL}, **changes)
     assert rules(scene) == {"R18"}
 
 
 def test_a_calibration_lasts_through_its_last_day(scene: Scene) -> None:
-    change(scene, Tool, {"name": TORQUE_TOOL}, calibrated_until_on="2026-03-02")
+    scene.change(Tool, {"name": TORQUE_TOOL}, calibrated_until_on="2026-03-02")
     scene.fasten("FL")
 
 
@@ -301,8 +293,7 @@ def test_a_tool_nobody_knows_is_not_found(scene: Scene) -> None:
 
 
 def test_a_fixing_by_angle_is_recorded_as_such_and_takes_no_torque(scene: Scene) -> None:
-    change(
-        scene,
+    scene.change(
         HubFixing,
         {"name": "hub"},
         torque_method="angle",

@@ -15,7 +15,6 @@ from kittrack.store.records import (
     Override,
     Part,
     Place,
-    Record,
     Removal,
     Reservation,
     RotorSet,
@@ -27,7 +26,6 @@ from tests.factories import (
     CLERK,
     CW_BLADE,
     INSPECTOR,
-    MANAGER,
     TAIL2,
     TECHNICIAN,
 )
@@ -38,13 +36,6 @@ CW, CCW = 0, 2  # places in Scene.sets
 @pytest.fixture
 def scene(store: Store) -> Scene:
     return Scene(store)
-
-
-def change(scene: Scene, record: type[Record], where: dict[str, Any], **changes: Any) -> None:
-    with scene.store.act("change the world", by=MANAGER, at=scene.now) as act:
-        row = act.find(record, **where)
-        assert row is not None
-        act.update(row, **changes)
 
 
 def rules(scene: Scene, name: str, rotor_set: str, mark: str, **more: Any) -> frozenset[str]:
@@ -178,7 +169,7 @@ def test_a_set_reserved_for_another_job_is_refused_and_ones_own_reservation_is_u
         theirs = act.insert(Reservation(job_id=job.id, rotor_set_id=kept.id, until_on="2026-03-02"))
         own = act.insert(Reservation(job_id=mine.id, rotor_set_id=kept.id, until_on="2026-03-02"))
     assert rules(scene, "FL", one, "R") == {"R6"}
-    change(scene, Reservation, {"id": theirs.id}, until_on="2026-03-01")  # over since yesterday
+    scene.change(Reservation, {"id": theirs.id}, until_on="2026-03-01")  # over since yesterday
     scene.fit("FL", one, "R")
     with scene.store.reading() as read:
         assert read.get(Reservation, own.id).state == "used"
