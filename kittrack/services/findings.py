@@ -149,30 +149,31 @@ def age(act: Act, rotor_set: RotorSet, position: Position, record: FitRecord | N
         act: the act.
         rotor_set: the set that comes off.
         position: where it was.
-        record: the fit that ends; None where a finding put the set there, or nobody knows who did.
+        record: the fit that ends; None where a finding or the opening of the books put the set there.
     """
     frame = act.get(Airframe, position.airframe_id)
     since = (
         (record.airframe_minutes, record.airframe_flights)
         if record
-        else _reading_at_finding(act, rotor_set, position)
+        else _reading_on_arrival(act, rotor_set, position)
     )
     minutes = fit.time_in_service(rotor_set.used_minutes, at_fit=since[0], now=frame.minutes)
     flights = fit.time_in_service(rotor_set.used_flights, at_fit=since[1], now=frame.flights)
     return act.update(rotor_set, used_minutes=minutes, used_flights=flights)
 
 
-def _reading_at_finding(act: Act, rotor_set: RotorSet, position: Position) -> tuple[int | None, int | None]:
-    found = act.select(
-        Finding, "rotor_set_id = ? AND position_id = ?", rotor_set.id, position.id, order="id DESC", limit=1
+def _reading_on_arrival(act: Act, rotor_set: RotorSet, position: Position) -> tuple[int | None, int | None]:
+    """The airframe's minutes and flights when the record of a set came to a position without a fit."""
+    arrived = act.value(
+        "SELECT max(event_id) FROM movement WHERE container_id = ? AND to_place_id = ?",
+        rotor_set.place_id,
+        position.place_id,
     )
-    if not found:
-        return None, None
     readings = act.select(
         UsageReading,
         "airframe_id = ? AND event_id <= ?",
         position.airframe_id,
-        found[0].event_id,
+        arrived or 0,
         order="id DESC",
         limit=1,
     )
