@@ -1,0 +1,59 @@
+"""A kit's lines as text: the sense first, what is needed, what is in the kit, the proof."""
+
+from collections.abc import Mapping, Sequence
+
+from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.queries.kits import KitLineView, KitView
+from kittrack.queries.proofs import SetProof
+from kittrack.tui import layout
+
+_HEAD = ("", "needed", "in the kit", "proof")
+
+
+def amount(quantity: int, unit: str) -> str:
+    """A quantity of the store as a person reads it."""
+    return write_quantity(quantity, dimension=Dimension.VOLUME) if unit == "volume_ul" else str(quantity)
+
+
+def kit_lines(kit: KitView, *, proofs: Mapping[str, SetProof], width: int) -> list[str]:
+    """The lines of a kit as a table."""
+    rows = [_row(line, kit, proofs) for line in kit.lines]
+    return layout.table([_HEAD, *rows], width=width)
+
+
+def _row(line: KitLineView, kit: KitView, proofs: Mapping[str, SetProof]) -> tuple[str, str, str, str]:
+    kind = f"{line.kind}s" if line.needed != 1 and line.unit == "pieces" else line.kind
+    needed = f"{amount(line.needed, line.unit)} {kind} {line.part}"
+    return (line.sense, needed, _in_the_kit(line), _proof(line, kit, proofs))
+
+
+def _in_the_kit(line: KitLineView) -> str:
+    there = "  ".join(line.things) or "nothing"
+    if line.kind != "rotor set" and line.things:
+        there = f"{amount(line.have, line.unit)} of {there}"
+    return f"{there}, SHORT by {amount(line.short, line.unit)}" if line.short else there
+
+
+def _proof(line: KitLineView, kit: KitView, proofs: Mapping[str, SetProof]) -> str:
+    if line.kind == "rotor set":
+        return _worst([proofs[code] for code in line.things if code in proofs])
+    if line.hubs and line.per_hub:
+        return f"{line.hubs} hubs x {amount(line.per_hub, line.unit)}"
+    return f"until {kit.expires_on}" if line.unit == "volume_ul" and kit.expires_on else ""
+
+
+def _worst(proofs: Sequence[SetProof]) -> str:
+    """The set that comes nearest to its tolerance, or how they are proved."""
+    if not proofs:
+        return ""
+    if any(not proof.method for proof in proofs):
+        return "NOT PROVED"
+    measured = [p for p in proofs if p.residual_g_um is not None and p.tolerance_g_um]
+    if not measured:
+        return proofs[0].method
+    worst = max(measured, key=lambda p: (p.residual_g_um or 0) / (p.tolerance_g_um or 1))
+    residual, tolerance = (
+        write_quantity(value or 0, dimension=Dimension.MOMENT)
+        for value in (worst.residual_g_um, worst.tolerance_g_um)
+    )
+    return f"{residual} of {tolerance}"

@@ -1,0 +1,53 @@
+"""Text laid out for a width: wrapped, never cut, columns aligned."""
+
+import textwrap
+from collections.abc import Sequence
+from itertools import zip_longest
+
+GAP = "  "
+
+
+def wrapped(text: str, *, width: int, indent: str = "") -> list[str]:
+    """A sentence as lines of at most `width` characters; later lines begin with `indent`.
+
+    A word longer than a line is broken, so that every character of it is still shown.
+    """
+    return textwrap.wrap(text, max(8, width), subsequent_indent=indent, break_on_hyphens=False) or [""]
+
+
+def table(rows: Sequence[Sequence[str]], *, width: int, indent: str = " ") -> list[str]:
+    """Rows as aligned columns; where they don't fit, the widest columns wrap within themselves.
+
+    Args:
+        rows: cells of text; all rows have the same number of cells.
+        width: the width of the screen in characters.
+        indent: what each line begins with.
+
+    Returns:
+        The lines, none longer than the width unless the width is too small for one letter a column.
+    """
+    if not rows:
+        return []
+    widths = _widths(rows, room=width - len(indent))
+    lines = []
+    for row in rows:
+        cells = [wrapped(cell, width=w) if cell else [""] for cell, w in zip(row, widths, strict=True)]
+        for parts in zip_longest(*cells, fillvalue=""):
+            padded = (part.ljust(w) for part, w in zip(parts, widths, strict=True))
+            lines.append((indent + GAP.join(padded)).rstrip())
+    return lines
+
+
+def _widths(rows: Sequence[Sequence[str]], *, room: int) -> list[int]:
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    free = room - len(GAP) * (len(widths) - 1)
+    while sum(widths) > free and max(widths) > 8:
+        widths[widths.index(max(widths))] -= 1
+    return widths
+
+
+def between(left: str, right: str, *, width: int) -> list[str]:
+    """Two texts at the two ends of one line, or on two lines where they don't fit on one."""
+    if len(left) + len(right) + len(GAP) <= width:
+        return [left + right.rjust(width - len(left))]
+    return [*wrapped(left, width=width), *(line.rjust(width) for line in wrapped(right, width=width))]

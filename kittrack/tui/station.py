@@ -1,0 +1,190 @@
+"""What all stations are: the strip, a body, the verdict line, the keys, and the scan line that has the focus.
+
+A station is a screen. What it knows it asks of the store's thread, step by step, in the order in which
+things were entered. Source: design 7.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widget import Widget
+from textual.widgets import Static
+
+from kittrack.tui import layout
+from kittrack.tui.entries import Entry, that_is
+from kittrack.tui.keys import EVERYWHERE, STATIONS, Key
+from kittrack.tui.symbols import Symbols
+from kittrack.tui.verdicts import Tone, Verdict, verdict
+from kittrack.tui.widgets.scan_line import ScanLine
+from kittrack.tui.widgets.strip import FlowStrip
+from kittrack.tui.widgets.verdict_line import VerdictLine
+
+if TYPE_CHECKING:
+    from kittrack.tui.stations_app import StationsApp
+
+
+def bindings(keys: Iterable[Key]) -> list[BindingType]:
+    """The bindings of a table of keys."""
+    return [Binding(key.name, key.action, key.words, show=False, id=key.name) for key in keys]
+
+
+class Station(Screen[None]):
+    """One place where a person stands.
+
+    Subclasses name their `mode`, what they `want` scanned, their own `keys` and what they `take`, and show
+    their state in `body_lines` or in widgets of their own.
+    """
+
+    mode: ClassVar[str]
+    wants: ClassVar[str]
+    about: ClassVar[tuple[str, ...]] = ()
+    own_keys: ClassVar[tuple[Key, ...]] = ()
+    BINDINGS: ClassVar[list[BindingType]] = bindings(EVERYWHERE)
+    AUTO_FOCUS: ClassVar[str | None] = "#scan"
+    if TYPE_CHECKING:
+        app: StationsApp
+
+    def compose(self) -> ComposeResult:
+        """From the strip down to the scan line."""
+        yield FlowStrip(self.mode, symbols=self.symbols)
+        if self.app.is_demo:
+            yield Static(
+                "DEMO - DEMO - DEMO   invented things only, nothing here is real", id="demo", markup=False
+            )
+        yield from self.body()
+        yield VerdictLine(symbols=self.symbols)
+        yield Static("", id="keys", markup=False)
+        yield ScanLine()
+
+    def body(self) -> Iterable[Widget]:
+        """The widgets between strip and verdict."""
+        raise NotImplementedError
+
+    # ---- what a station does ---------------------------------------------------------------------
+
+    async def take(self, entry: Entry) -> None:
+        """Take an entry as far as it can be taken. Errors become the verdict."""
+        raise that_is(entry.require_code(self.wants), wanted=self.wants)
+
+    async def go_ahead(self) -> None:
+        """Do what is ready (F9)."""
+        self.say(verdict(Tone.NEXT, f"Nothing is ready here yet; scan {self.wants}."))
+
+    async def start_again(self) -> None:
+        """Be empty again (Esc)."""
+        await self.reload()
+
+    async def reload(self) -> None:
+        """Ask the store anew for what is shown."""
+        raise NotImplementedError
+
+    # ---- what it shows ---------------------------------------------------------------------------
+
+    @property
+    def symbols(self) -> Symbols:
+        """The symbols of this terminal."""
+        return self.app.symbols
+
+    @property
+    def name_shown(self) -> str:
+        """The station's name on the strip."""
+        return dict(STATIONS)[self.mode]
+
+    @property
+    def scan_line(self) -> ScanLine:
+        """The line at the bottom."""
+        return self.query_one(ScanLine)
+
+    @property
+    def said(self) -> Verdict:
+        """The verdict shown."""
+        return self.query_one(VerdictLine).said
+
+    def say(self, said: Verdict) -> None:
+        """Show a verdict."""
+        self.query_one(VerdictLine).said = said
+        self.call_after_refresh(self.show_keys)
+
+    def prompt(self) -> str:
+        """What the scan line waits for, in a word or a few."""
+        return "scan"
+
+    def ask_again(self) -> None:
+        """Name on the scan line what it waits for, and the keys of the moment."""
+        if self.is_mounted:
+            self.scan_line.prompt = self.prompt()
+            self.show_keys()
+
+    def wait_shown(self) -> None:
+        """Say that the store is still at work."""
+        self.scan_line.prompt = "one moment"
+
+    def keys_in_words(self) -> Sequence[str]:
+        """What the line of keys says, besides help."""
+        return ("F9 go ahead", "Esc start again")
+
+    def show_keys(self) -> None:
+        """Show the keys of the moment, and that a verdict goes on below where it does."""
+        if not self.is_mounted:
+            return
+        more = self.query_one(VerdictLine).max_scroll_y > 0
+        words = ["F1 help", *self.keys_in_words(), *(["Ctrl+Down more reasons"] if more else [])]
+        self.query_one("#keys", Static).update(" " + "   ".join(words))
+
+    def show_signed_on(self, name: str) -> None:
+        """Show who is signed on."""
+        if self.is_mounted:
+            self.query_one(FlowStrip).signed_on = name
+
+    def help_lines(self) -> list[str]:
+        """Help, read from the table of keys."""
+        rows = [(key.shown, key.words) for key in (*EVERYWHERE, *self.own_keys)]
+        return [*self.about, "", *layout.table(rows, width=min(76, self.size.width or 76))]
+
+    # ---- keys and focus --------------------------------------------------------------------------
+
+    def on_mount(self) -> None:
+        """Show who is signed on."""
+        self.show_signed_on(self.app.name_signed_on)
+        self.show_keys()
+
+    def on_screen_resume(self) -> None:
+        """Look again at the store whenever the station comes to the front."""
+        self.scan_line.take_focus()
+        self.show_signed_on(self.app.name_signed_on)
+        self.app.then(self.reload, station=self)
+
+    def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
+        """The scan line always has the focus, wherever somebody clicked."""
+        if self.is_current:
+            self.call_later(self.scan_line.take_focus)
+
+    def on_resize(self) -> None:
+        """Lay out anew for another size."""
+        self.call_after_refresh(self.show_keys)
+
+    def on_scan_line_typed(self, event: ScanLine.Typed) -> None:
+        """Hand a typed line over."""
+        event.stop()
+        self.app.enter(event.text, typed=True, station=self)
+
+    def action_go_ahead(self) -> None:
+        """F9."""
+        self.app.then(self.go_ahead, station=self)
+
+    def action_start_again(self) -> None:
+        """Esc."""
+        self.scan_line.clear()
+        self.app.then(self.start_again, station=self)
+
+    def action_help(self) -> None:
+        """F1."""
+        self.app.show_help(self)
+
+    def action_scroll_verdict(self, lines: int) -> None:
+        """Show what of the verdict is further up or down."""
+        self.query_one(VerdictLine).scroll_relative(y=lines, animate=False)

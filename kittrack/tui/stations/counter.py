@@ -1,0 +1,246 @@
+"""The Counter: a whole kit for a job, handed over against a badge and its seal; and what comes back.
+
+The station holds what was scanned; whether it may go out the queries and services say. Source: design 7.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+from textual.widget import Widget
+
+from kittrack.domain.codes import Code, Kind
+from kittrack.queries.kits import IssueView, JobView, KitView, issue_view, job_view, kit_view
+from kittrack.queries.people import Who, who_is
+from kittrack.queries.proofs import SetProof, set_proofs
+from kittrack.services import issuing
+from kittrack.tui import layout
+from kittrack.tui.entries import Entry, that_is
+from kittrack.tui.keys import PAGES
+from kittrack.tui.kit_text import kit_lines
+from kittrack.tui.station import Station, bindings
+from kittrack.tui.stations.counter_returns import Return, ask_return, offer_return
+from kittrack.tui.stations.counter_waiver import ask_waiver
+from kittrack.tui.verdicts import Tone, Verdict, done, reasons_in_words, verdict
+from kittrack.tui.widgets.text_body import TextBody
+
+
+@dataclass(frozen=True)
+class Scanned:
+    """What was scanned so far; None for what is still to come."""
+
+    job: str | None = None
+    airframe: str | None = None
+    kit: str | None = None
+    receiver: Who | None = None
+    seal: str | None = None
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What the store said of it."""
+
+    job: JobView | None = None
+    kit: KitView | None = None
+    issue: IssueView | None = None
+    proofs: tuple[SetProof, ...] = ()
+
+
+class Counter(Station):
+    """Issues whole kits and takes returns."""
+
+    mode = "counter"
+    wants = "a job, or a kit that comes back"
+    about = (
+        "Scan the job, the kit, the receiver's badge, and the seal as it is read on the kit, in any order.",
+        "The verdict line says READY, or every reason against. F9 then hands the whole kit over.",
+        "A kit that comes back: scan it alone.",
+    )
+    own_keys = PAGES
+    CSS_PATH = "counter.tcss"
+    BINDINGS: ClassVar = bindings(PAGES)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.scanned = Scanned()
+        self.shown = Shown()
+
+    def body(self) -> Iterable[Widget]:
+        """One text."""
+        yield TextBody(symbols=self.symbols)
+
+    # ---- entries ---------------------------------------------------------------------------------
+
+    async def take(self, entry: Entry) -> None:
+        """A job, an airframe, a kit, a badge; anything else is the seal, once a kit is there."""
+        if self._is_coming_back and entry.text in Return.choices():
+            await self._take_back(Return(entry.text))
+            return
+        if entry.code is None and self.scanned.kit is not None and not entry.scan.problems:
+            await self._set(replace(self.scanned, seal=entry.text))
+            return
+        code = entry.require_code(self._next_wanted())
+        await self._set(await self._with(code))
+
+    async def _with(self, code: Code) -> Scanned:
+        match code.kind:
+            case Kind.JOB:
+                return replace(self.scanned, job=code.text)
+            case Kind.AIRFRAME:
+                return replace(self.scanned, airframe=code.text)
+            case Kind.KIT:
+                return replace(self.scanned, kit=code.text, seal=None)
+            case Kind.PERSON:
+                return replace(self.scanned, receiver=await self.app.ask(who_is, who=code.text))
+        raise that_is(code, wanted=self._next_wanted())
+
+    async def _set(self, scanned: Scanned) -> None:
+        """Ask the store of what is scanned; only what it knows is kept."""
+        shown = await self._ask(scanned)
+        self.scanned, self.shown = scanned, shown
+        self._show()
+        self.say(self._verdict())
+
+    async def _ask(self, scanned: Scanned) -> Shown:
+        ask, at = self.app.ask, self.app.now()
+        job = await ask(job_view, job=scanned.job) if scanned.job else None
+        if not scanned.kit:
+            return Shown(job=job)
+        if not scanned.job:
+            kit, issue = await ask(kit_view, kit=scanned.kit, at=at), None
+        else:
+            issue = await ask(
+                issue_view, kit=scanned.kit, job=scanned.job, at=at, airframe=scanned.airframe or "",
+                seal=scanned.seal, giver=self.app.signed_on.code if self.app.signed_on else "",
+                receiver=scanned.receiver.code if scanned.receiver else "",
+            )  # fmt: skip
+            kit = issue.kit
+        sets = [code for line in kit.lines if line.kind == "rotor set" for code in line.things]
+        return Shown(job, kit, issue, await ask(set_proofs, rotor_sets=sets))
+
+    async def reload(self) -> None:
+        """Look at the same things again."""
+        await self._set(self.scanned)
+
+    async def start_again(self) -> None:
+        """Forget what was scanned."""
+        await self._set(Scanned())
+
+    # ---- acts ------------------------------------------------------------------------------------
+
+    async def go_ahead(self) -> None:
+        """Issue the kit where everything is there; say what is missing where it isn't."""
+        issue, scanned = self.shown.issue, self.scanned
+        if issue is None or scanned.receiver is None or scanned.seal is None:
+            self.say(self._verdict())
+            return
+        giver = self.app.me
+        waiver = await ask_waiver(self, issue.kit) if issue.needs_override else None
+        if issue.needs_override and waiver is None:
+            return
+        said = await self.app.ask(
+            issuing.issue_kit, kit=issue.kit.code, job=issue.job, airframe=scanned.airframe or "",
+            seal=scanned.seal, receiver=scanned.receiver.code, by=giver, at=self.app.now(), waiver=waiver,
+        )  # fmt: skip
+        await self._set(Scanned())
+        self.say(done((*said.said, f"Here: {self._next_step()}")))
+
+    @property
+    def _is_coming_back(self) -> bool:
+        kit = self.shown.kit
+        return kit is not None and kit.state == "issued" and self.scanned.job is None
+
+    async def _take_back(self, how: Return) -> None:
+        if self.shown.kit is None:
+            return
+        said = await ask_return(self, self.shown.kit, how)
+        if said is not None:
+            await self._set(Scanned())
+            self.say(said)
+
+    # ---- what is shown ---------------------------------------------------------------------------
+
+    def _missing(self) -> list[str]:
+        """What is still to be scanned, in the order in which it is asked for."""
+        scanned, kit = self.scanned, self.shown.kit
+        asked = [
+            (scanned.job, "a job"),
+            (scanned.kit, "the kit"),
+            (scanned.receiver, "the receiver's badge"),
+            (scanned.seal, f"the seal as you read it on {kit.code}" if kit else "the seal"),
+        ]
+        return [words for value, words in asked if value is None]
+
+    def _next_wanted(self) -> str:
+        return next(iter(self._missing()), "nothing more")
+
+    def _next_step(self) -> str:
+        missing = self._missing()
+        if not missing:
+            return "F9 issues the kit."
+        verb = "read and enter" if missing[0].startswith("the seal") else "scan"
+        return f"{verb} {missing[0]}."
+
+    def _verdict(self) -> Verdict:
+        if self._is_coming_back and self.shown.kit is not None:
+            return offer_return(self.shown.kit)
+        issue = self.shown.issue
+        if issue is not None and issue.against:
+            against = reasons_in_words((r.rule, r.message) for r in issue.against)
+            return verdict(Tone.NOT_YET, *against)
+        if issue is None and self.shown.kit is not None and self.shown.kit.against:
+            against = reasons_in_words((r.rule, r.message) for r in self.shown.kit.against)
+            return verdict(Tone.NOT_YET, *against, f"Next: {self._next_step()}")
+        if self._missing() or issue is None:
+            return verdict(Tone.NEXT, self._next_step())
+        to = f"issue the whole kit to {issue.airframe}"
+        if issue.needs_override:
+            return verdict(
+                Tone.READY, f"{to}; it was built for {issue.kit.airframe}, so F9 asks why and who else."
+            )
+        return verdict(Tone.READY, f"{to}: F9.")
+
+    def keys_in_words(self) -> Sequence[str]:
+        """F9 issues."""
+        body = self.query_one(TextBody)
+        return ("F9 issue", "Esc start again", *(["PgDn more"] if body.goes_on else []))
+
+    def prompt(self) -> str:
+        """What is scanned next."""
+        if self._is_coming_back:
+            return "1, 2 or 3"
+        missing = self._missing()
+        return missing[0] if missing else "F9 issues"
+
+    def _show(self) -> None:
+        scanned, shown = self.scanned, self.shown
+        self.query_one(TextBody).show(lambda width: counter_lines(scanned, shown, width=width))
+
+    def action_page(self, pages: int) -> None:
+        """Show what of the kit is above or below."""
+        self.query_one(TextBody).scroll_relative(y=pages * 10, animate=False)
+
+
+def counter_lines(scanned: Scanned, shown: Shown, *, width: int) -> list[str]:
+    """The Counter's body."""
+    job, kit, issue = shown.job, shown.kit, shown.issue
+    facts: list[tuple[str, str]] = []
+    if job is not None:
+        airframe = issue.airframe if issue else job.airframe
+        how = "scanned" if scanned.airframe else "by the job"
+        facts.append(("Job", f"{job.code}, {job.state}: {job.purpose}"))
+        facts.append(("Airframe", f"{airframe}, {how}"))
+    if kit is not None:
+        where = f"with {kit.where}" if kit.state == "issued" else f"in {kit.where}"
+        facts.append(("Kit", f"{kit.code} for {kit.revision}, {kit.state}, {where}"))
+    if scanned.seal is not None:
+        facts.append(("Seal read", scanned.seal))
+    if scanned.receiver is not None:
+        facts.append(("Receiver", f"{scanned.receiver.name} ({', '.join(scanned.receiver.roles)})"))
+    if not facts:
+        return ["", *layout.wrapped(" Nothing is scanned yet. Scan a job to issue a kit; scan a kit alone to take it back.", width=width, indent=" ")]  # fmt: skip
+    lines = layout.table(facts, width=width)
+    if kit is None:
+        return lines
+    proofs = {proof.code: proof for proof in shown.proofs}
+    return [*lines, "", *kit_lines(kit, proofs=proofs, width=width)]

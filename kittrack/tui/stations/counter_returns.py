@@ -1,0 +1,136 @@
+"""Kits that come back to the Counter: unopened, opened and complete, opened and short (design 7, R5, R9)."""
+
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from kittrack.domain.codes import Kind, looks_like_code, read_code
+from kittrack.domain.quantities import Dimension, read_quantity
+from kittrack.errors import BadInput
+from kittrack.queries.kits import KitView
+from kittrack.services import returning
+from kittrack.services.desk import Done
+from kittrack.services.returning import Missing
+from kittrack.tui.forms import Field, Form, Values
+from kittrack.tui.verdicts import Tone, Verdict, done, verdict
+
+if TYPE_CHECKING:
+    from kittrack.tui.station import Station
+
+
+class Return(StrEnum):
+    """How a kit comes back, by the number that a person types."""
+
+    UNOPENED = "1"
+    COMPLETE = "2"
+    SHORT = "3"
+
+    @classmethod
+    def choices(cls) -> tuple[str, ...]:
+        """The numbers."""
+        return tuple(cls)
+
+
+def offer_return(kit: KitView) -> Verdict:
+    """What to choose from when an issued kit is scanned alone."""
+    return verdict(
+        Tone.NEXT,
+        f"{kit.code} is out. How does it come back? Type the number and Enter:",
+        "1 unopened, its seal intact",
+        "2 opened, everything is there",
+        "3 opened, something is missing",
+        "To see it for a job instead, scan the job.",
+    )
+
+
+async def ask_return(station: "Station", kit: KitView, how: Return) -> Verdict | None:
+    """Ask what the way of coming back takes, and record it; None where the person leaves the form."""
+    asked = {Return.UNOPENED: _unopened, Return.COMPLETE: _complete, Return.SHORT: _short}
+    said = await asked[how](station, kit)
+    return done(said.said) if said is not None else None
+
+
+async def _unopened(station: "Station", kit: KitView) -> Done | None:
+    form = Form(
+        f"{kit.code} comes back unopened",
+        fields=(Field("seal", "Seal as you read it on the kit"), Field("place", "Bin or van where it goes")),
+        read=_read_unopened,
+        symbols=station.symbols,
+        notes=("Look the kit over, read the seal, and scan the bin or van where you put it.",),
+        scan_into=lambda text: "place" if looks_like_code(text) else "seal",
+    )
+    answer = await station.app.push_screen_wait(form)
+    if answer is None:
+        return None
+    seal, place = answer
+    return await station.app.ask(
+        returning.return_unopened,
+        kit=kit.code,
+        seal=seal,
+        to_place=place,
+        by=station.app.me,
+        at=station.app.now(),
+    )
+
+
+def _read_unopened(values: Values) -> tuple[str, str]:
+    if not values["seal"].strip() or not values["place"].strip():
+        raise BadInput("Both are needed: the seal as read, and the bin or van.")
+    return values["seal"].strip(), values["place"].strip()
+
+
+async def _complete(station: "Station", kit: KitView) -> Done | None:
+    return await _opened(station, kit, fields=(), title=f"{kit.code} comes back opened and complete")
+
+
+async def _short(station: "Station", kit: KitView) -> Done | None:
+    missing = Field("missing", "What is missing: code, or code x count")
+    return await _opened(station, kit, fields=(missing,), title=f"{kit.code} comes back opened and short")
+
+
+async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str) -> Done | None:
+    form = Form(
+        title,
+        fields=(
+            Field("reason", "Why it was opened"),
+            *fields,
+            Field("closed", "Bags still closed: their codes"),
+        ),
+        read=_read_opened,
+        symbols=station.symbols,
+        notes=(
+            "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
+            "or go to inspection where their own bag is still closed. Part several codes by commas.",
+        ),
+    )
+    answer = await station.app.push_screen_wait(form)
+    if answer is None:
+        return None
+    reason, missing, closed = answer
+    return await station.app.ask(
+        returning.return_opened, kit=kit.code, reason=reason, missing=missing, closed_bags=closed,
+        by=station.app.me, at=station.app.now(),
+    )  # fmt: skip
+
+
+def _read_opened(values: Values) -> tuple[str, tuple[Missing, ...], tuple[str, ...]]:
+    if not values["reason"].strip():
+        raise BadInput("The reason is empty; type why it was opened.", field="reason")
+    closed = tuple(read_code(text).text for text in _listed(values["closed"]))
+    missing = tuple(_read_missing(text) for text in _listed(values.get("missing", "")))
+    if "missing" in values and not missing:
+        raise BadInput(
+            "Nothing is named as missing; name it, or leave with Esc and choose 2.", field="missing"
+        )
+    return values["reason"].strip(), missing, closed
+
+
+def _read_missing(text: str) -> Missing:
+    code, _, count = text.partition(" x ")
+    read = read_code(code)
+    if read.kind not in (Kind.ROTOR_SET, Kind.RECEIPT_LINE, Kind.PIECE):
+        raise BadInput(f"{read} is {read.kind.with_article}; name a rotor set, a receipt line or a bottle.")
+    return Missing(read.text, read_quantity(count, dimension=Dimension.PIECES) if count else 1)
+
+
+def _listed(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]

@@ -1,0 +1,42 @@
+"""The store behind one thread of its own, so that the screen never waits for a disk or a lock.
+
+A store serves one thread (a connection each); the stations ask it through here and await the answer.
+Source: design A4.
+"""
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+from kittrack.store.database import Store, open_store
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class StoreThread:
+    """Opens a store in its own thread, asks it there one question at a time, and closes it there."""
+
+    def __init__(self, url: str) -> None:
+        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="store")
+        self._opened: Future[Store] = self._pool.submit(open_store, url)
+
+    @property
+    def store(self) -> Store:
+        """The open store; waits until it is, and raises what opening raised."""
+        return self._opened.result()
+
+    async def ask(self, function: Callable[Concatenate[Store, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """Call a service or a query with the store in the store's thread; its errors arrive here."""
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._pool, self._call, function, args, kwargs)
+
+    def _call(self, function: Callable[..., T], args: tuple[Any, ...], kwargs: dict[str, Any]) -> T:
+        return function(self._opened.result(), *args, **kwargs)
+
+    def close(self) -> None:
+        """Finish what is being asked, then close the store."""
+        if self._opened.exception() is None:
+            self._pool.submit(self._opened.result().close).result()
+        self._pool.shutdown()

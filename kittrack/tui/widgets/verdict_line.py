@@ -1,0 +1,46 @@
+"""The verdict line: what is ready, or every reason against, in words; it scrolls when it is long."""
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.reactive import reactive
+from textual.widgets import Static
+
+from kittrack.tui import layout
+from kittrack.tui.symbols import Symbols
+from kittrack.tui.verdicts import Tone, Verdict
+
+_NOTHING = Verdict(Tone.NEXT, ("Scan something.",))
+
+
+class VerdictLine(VerticalScroll, can_focus=False):
+    """Shows one verdict. Its class follows the tone, its words say the same."""
+
+    said: reactive[Verdict] = reactive(_NOTHING, layout=True)
+
+    def __init__(self, *, symbols: Symbols) -> None:
+        super().__init__(id="verdict")
+        self._symbols = symbols
+        self._text = Static("", markup=False)
+
+    def compose(self) -> ComposeResult:
+        """The one text inside."""
+        yield self._text
+
+    def watch_said(self, said: Verdict) -> None:
+        """Show the new verdict from its first word."""
+        self.set_class(said.tone.is_against, "against")
+        self.set_class(said.tone is Tone.STOP, "stop")
+        self._show()
+        self.scroll_home(animate=False)
+
+    def on_resize(self) -> None:
+        """Wrap anew for another width."""
+        self._show()
+
+    def _show(self) -> None:
+        width = (self.size.width or 80) - 2
+        lines: list[str] = []
+        for text in self.said.lines:
+            indent = "    " if text.startswith("  ") else "  "
+            lines += layout.wrapped(self._symbols.show(text), width=width, indent=indent)
+        self._text.update("\n".join(lines))

@@ -1,0 +1,107 @@
+"""How tests drive the stations: bytes as a terminal sends them, keys, and the screen as plain text."""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from itertools import count
+
+from textual._xterm_parser import XTermParser  # the one place that feeds bytes; the parser is not public
+from textual.pilot import Pilot
+
+from kittrack.tui.scanner import GAP
+from kittrack.tui.station import Station
+from kittrack.tui.stations_app import StationsApp
+from kittrack.tui.store_thread import StoreThread
+from tests.factories import after
+
+END = "\r"
+
+
+@dataclass
+class Person:
+    """Somebody at the stations with a scanner and two hands."""
+
+    app: StationsApp
+    pilot: Pilot[int]
+
+    async def send(self, data: str) -> None:
+        """Send bytes as one burst, as a scanner or a paste does."""
+        parser = XTermParser()
+        for event in (*parser.feed(data), *parser.feed("")):
+            self.app.post_message(event)
+        await self.settle()
+
+    async def scan(self, *codes: str) -> None:
+        """Scan labels one after another, without a pause."""
+        await self.send("".join(f"{code}{END}" for code in codes))
+
+    async def type(self, text: str) -> None:
+        """Type a line, key by key with a person's pauses, and Enter."""
+        for character in text:
+            await self.send_key(character)
+        await self.send_key(END)
+
+    async def send_key(self, data: str) -> None:
+        """One key, and the pause after which the app knows that it was a person's."""
+        for event in (parser := XTermParser()).feed(data):
+            self.app.post_message(event)
+        for event in parser.feed(""):
+            self.app.post_message(event)
+        await self.pilot.pause(GAP * 1.6)
+
+    async def press(self, *keys: str) -> None:
+        """Press keys that no scanner sends, such as f9."""
+        for key in keys:
+            await self.pilot.press(key)
+            await self.settle()
+
+    async def settle(self) -> None:
+        """Wait until everything that was sent has been done."""
+        await self.pilot.pause(GAP * 1.6)
+        for _ in range(200):
+            await self.pilot.pause()
+            if self.app.is_at_rest:
+                return
+            await self.pilot.pause(0.01)
+        raise AssertionError("the stations do not come to rest")
+
+    @property
+    def station(self) -> Station:
+        """The station under whatever lies over it."""
+        station = self.app.screen_stack[0]
+        assert isinstance(station, Station)
+        return station
+
+    @property
+    def verdict(self) -> str:
+        """The verdict as shown, on one line."""
+        return " ".join(self.station.said.lines)
+
+    @property
+    def screen(self) -> str:
+        """The screen as plain text, blanks at the line ends left out."""
+        strips = self.app.screen._compositor.render_strips()
+        return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in strips)
+
+
+def ticking() -> Callable[[], datetime]:
+    """A clock that begins ten hours after the factories' first instant and goes on by a second a look."""
+    start, seconds = after(600), count()
+    return lambda: start + timedelta(seconds=next(seconds))
+
+
+@asynccontextmanager
+async def stations(
+    url: str, *, start: str = "counter", size: tuple[int, int] = (80, 24), demo: bool = False
+) -> AsyncIterator[Person]:
+    """The stations on a store, on a terminal of a size."""
+    thread = StoreThread(url)
+    try:
+        app = StationsApp(thread, demo=demo, start=start, clock=ticking())
+        async with app.run_test(size=size) as pilot:
+            person = Person(app, pilot)
+            await person.settle()
+            yield person
+    finally:
+        thread.close()
