@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from kittrack.domain import codes
-from kittrack.services import founding
+from kittrack.services import founding, inspecting, kitting, matching, sealing
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.records import (
@@ -18,14 +18,18 @@ from kittrack.store.records import (
     Delivery,
     HubFixing,
     Lot,
+    MatchReading,
+    MatchRecord,
     Paper,
     PaperKind,
     Part,
     PartMark,
+    Piece,
     Place,
     Position,
     PositionGroup,
     ReceiptLine,
+    RotorSet,
     SenseMap,
     SenseMapLine,
     Tool,
@@ -255,3 +259,142 @@ def assert_conserved(store: Store) -> None:
     assert sums
     assert {int(total) for _, total in sums} == {0}
     assert [(line, int(quantity)) for line, quantity in given] == [(line, int(q)) for line, q in lines]
+
+
+def blades_on_shelf(
+    store: Store, number: str, count: int, *, at: datetime, place: str = BENCH, kind: str = "bench",
+    lot_code: str | None = "LOT-1", pairs: bool = True, supplier: str = "Invented Rotors",
+) -> tuple[str, ...]:  # fmt: skip
+    """Inspected, serviceable blades of one lot, by two as their supplier paired them; answers with piece codes."""
+    line = put_in_stock(
+        store,
+        number,
+        count,
+        at=at,
+        place=place,
+        kind=kind,
+        condition="on hold",
+        lot_code=lot_code,
+        supplier=supplier,
+    )
+    with store.reading() as read:
+        mark = read.value(
+            "SELECT m.mark FROM part_mark m JOIN part p ON p.id = m.part_id AND p.mark_revision = m.revision "
+            "WHERE p.number = ? AND m.sense = p.sense ORDER BY m.id",
+            number,
+        )
+    pieces = [
+        inspecting.PieceSpec(
+            serial=None, mark=str(mark), note="sound", pair_code=f"{line}/{i // 2}" if pairs else ""
+        )
+        for i in range(count)
+    ]
+    return inspecting.inspect_pieces(store, line=line, pieces=pieces, by=CLERK, at=at).codes
+
+
+def sets_on_shelf(
+    store: Store, number: str, count: int, *, at: datetime, place: str = BIN, lot_code: str | None = "LOT-1"
+) -> tuple[str, ...]:
+    """Rotor sets of two blades in a bin, proved by their supplier's pairing; answers with set codes."""
+    blades = blades_on_shelf(store, number, 2 * count, at=at, place=place, kind="bin", lot_code=lot_code)
+    made = [
+        matching.make_set_of_pair(store, blades=blades[2 * i : 2 * i + 2], by=CLERK, at=at).codes[0]
+        for i in range(count)
+    ]
+    return tuple(made)
+
+
+def put_sets(
+    store: Store, number: str, count: int, *, at: datetime, lot_code: str = "BLADES-1", expires_on: str | None = None
+) -> list[str]:  # fmt: skip
+    """Put proved rotor sets of two blades each straight into the bin; answers with their codes."""
+    line_code = put_in_stock(
+        store, number, 2 * count, at=at, lot_code=f"{lot_code}-{number}", expires_on=expires_on
+    )
+    made = []
+    with store.act("make sets", by=CLERK, at=at) as act:
+        line, part = act.find(ReceiptLine, code=line_code), act.find(Part, number=number)
+        shelf = act.find(Place, name=BIN)
+        assert line is not None
+        assert part is not None
+        assert part.sense is not None
+        assert shelf is not None
+        for _ in range(count):
+            code = act.new_code(RotorSet, codes.Kind.ROTOR_SET)
+            place = act.insert(Place(code=code, kind="rotor set", name=code))
+            act.move_container(place.id, from_place_id=None, to_place_id=shelf.id)
+            rotor = act.insert(
+                RotorSet(
+                    code=code, place_id=place.id, part_id=part.id, sense=part.sense, event_id=act.event_id
+                )
+            )
+            proof = act.insert(
+                MatchRecord(
+                    rotor_set_id=rotor.id, method="measured", source="bench", tolerance_g_um=5000,
+                    tolerance_source="invented maker's sheet 1", residual_g_um=1200, uncertainty_g_um=800,
+                    event_id=act.event_id,
+                )
+            )  # fmt: skip
+            act.update(rotor, match_record_id=proof.id)
+            for slot in (1, 2):
+                piece = act.insert(
+                    Piece(
+                        code=act.new_code(Piece, codes.Kind.PIECE), receipt_line_id=line.id, part_id=part.id,
+                        maker_id=part.maker_id, sense=part.sense, event_id=act.event_id,
+                    )
+                )  # fmt: skip
+                act.insert(
+                    MatchReading(match_record_id=proof.id, piece_id=piece.id, slot=slot, moment_g_um=30_000)
+                )
+                act.move_stock(
+                    line.id,
+                    1,
+                    from_slot=Slot(shelf.id, "serviceable"),
+                    to_slot=Slot(place.id, "serviceable", piece.id),
+                )
+            act.update(place, closed=1)
+            made.append(code)
+    return made
+
+
+def put_bottle(store: Store, *, volume_ul: int, at: datetime, expires_on: str, lot_code: str = "TL-1") -> str:
+    """Put a bottle of threadlocker with its own code into the bin; answers with the code."""
+    line_code = put_in_stock(store, LOCKER, volume_ul, at=at, lot_code=lot_code, expires_on=expires_on)
+    with store.act("make a bottle", by=CLERK, at=at) as act:
+        line, shelf = act.find(ReceiptLine, code=line_code), act.find(Place, name=BIN)
+        assert line is not None
+        assert shelf is not None
+        part = act.get(Part, line.part_id)
+        bottle = act.insert(
+            Piece(
+                code=act.new_code(Piece, codes.Kind.PIECE), receipt_line_id=line.id, part_id=part.id,
+                maker_id=part.maker_id, event_id=act.event_id,
+            )
+        )  # fmt: skip
+        here = Slot(shelf.id, "serviceable")
+        act.move_stock(line.id, volume_ul, from_slot=here, to_slot=Slot(shelf.id, "serviceable", bottle.id))
+    return bottle.code
+
+
+def stock_up(store: Store, *, at: datetime, sets: int = 2) -> None:
+    """Fill the bin with what ship sets of the four-arm type take: sets of both senses, fixings, a bottle."""
+    put_sets(store, CW_BLADE, sets, at=at)
+    put_sets(store, CCW_BLADE, sets, at=at)
+    put_in_stock(store, SCREW, 40, at=at, lot_code="S-1")
+    put_in_stock(store, WASHER, 40, at=at, lot_code="W-1")
+    put_bottle(store, volume_ul=10_000, at=at, expires_on="2026-12-31")
+
+
+def sealed_kit(store: Store, *, at: datetime, seal: str = "0001", **how: Any) -> str:
+    """A kit that was built, checked by another person and sealed; it lies in the bin. Answers with its code."""
+    where: dict[str, Any] = {"revision": "QA A"} if "airframe" not in how else {}
+    kit = kitting.build_kit(store, bench=BENCH, by=BUILDER, at=at, **where, **how).codes[0]
+    return finished_kit(store, kit, at=at, seal=seal)
+
+
+def finished_kit(store: Store, kit: str, *, at: datetime, seal: str) -> str:
+    """Check, seal and put away a kit that was built."""
+    sealing.check_kit(store, kit=kit, by=CLERK, at=at)
+    sealing.seal_kit(store, kit=kit, seal=seal, by=CLERK, at=at)
+    sealing.put_away_kit(store, kit=kit, to_place=BIN2, by=CLERK, at=at)
+    return kit

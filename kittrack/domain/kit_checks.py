@@ -10,6 +10,7 @@ from datetime import date
 from kittrack.domain import dates
 from kittrack.domain.dates import Expiry
 from kittrack.domain.kits import KitLineState, LineKind, check_complete
+from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule
 from kittrack.domain.soundness import (
     HoldFact,
@@ -95,6 +96,61 @@ class JobFact:
     airframe_id: int
     positions: Mapping[int, str]
     covered: Mapping[int, str]
+
+
+NEXT_STEP = {
+    "building": "let another person check it",
+    "checked": "seal it, or swap what is wrong and check it again",
+    "sealed": "issue it, or dissolve it",
+    "issued": "open it at the aircraft, or return it",
+    "opened": "its number is dead: build a new kit",
+    "dissolved": "its number is dead: build a new kit",
+}
+"""What to do with a kit in each state."""
+
+DEAD = ("opened", "dissolved")
+"""States in which a kit's number is never used again."""
+
+
+def next_step(state: str, *, lines: Sequence[KitLineState]) -> str:
+    """What to do next with a kit, in words."""
+    if state == "building" and any(line.short for line in lines):
+        return "pick what it lacks"
+    return NEXT_STEP[state]
+
+
+def check_state(code: str, state: str, *, allowed: Sequence[str]) -> list[Refusal]:
+    """Refuse where a kit's state does not allow an act (R5)."""
+    if state in allowed:
+        return []
+    message = f"{code} is {state}, this takes one that is {' or '.join(allowed)}; {NEXT_STEP[state]}."
+    return [Refusal(Rule.WHOLE_KIT, code, message)]
+
+
+def check_issue(kit: KitFact, job: JobFact, airframe: AirframeFact, *, now: Moment) -> list[Refusal]:
+    """Every reason why a kit can't go to a job and its airframe now; people, seal and place apart.
+
+    Source: design R4 to R7, R11, R13, R21.
+    """
+    return [
+        *(check_content(kit, now=now) if kit.state not in DEAD else ()),
+        *check_effectivity(kit, airframe),
+        *check_job(kit, job, airframe),
+        *check_reserved(kit.reserved, for_job_id=job.job_id, on=now.day),
+    ]
+
+
+ISSUED_FROM = (PlaceKind.BIN, PlaceKind.VAN, PlaceKind.BENCH)
+
+
+def check_place(kit: KitFact, *, kind: str, name: str) -> list[Refusal]:
+    """Refuse to issue a kit from a cage or any other place where nothing issuable lies (R6)."""
+    if kind in ISSUED_FROM or kit.state != "sealed":
+        return []
+    message = (
+        f"{kit.code} is in {name} ({kind}); it is issued from a bin, a van or the bench: put it away first."
+    )
+    return [Refusal(Rule.FIT_FOR_ISSUE, kit.code, message)]
 
 
 def check_content(kit: KitFact, *, now: Moment) -> list[Refusal]:

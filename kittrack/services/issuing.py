@@ -12,10 +12,9 @@ from kittrack.domain.kit_checks import (
     AirframeFact,
     JobFact,
     KitFact,
-    check_content,
     check_effectivity,
-    check_job,
-    check_reserved,
+    check_issue,
+    check_place,
 )
 from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
@@ -23,28 +22,20 @@ from kittrack.domain.soundness import check_set, check_stock
 from kittrack.errors import Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
-from kittrack.services.kit_desk import (
-    bench_of,
-    check_kit_state,
-    check_other_person,
-    kit_now,
-    open_voucher,
-)
+from kittrack.services.kit_desk import bench_of, check_kit_state, check_other_person, kit_now
 from kittrack.services.kitting import end_reservations
 from kittrack.services.position_desk import human
 from kittrack.services.sealing import RE_INSPECTION, check_kit_seal, holds_in
 from kittrack.store.act import Act, Slot
 from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
-from kittrack.store.job_facts import airframe_fact, job_fact
+from kittrack.store.job_facts import airframe_fact, job_fact, open_voucher
 from kittrack.store.kit_facts import kit_fact
 from kittrack.store.records import Airframe, Job, Kit, Override, Person, Place, Voucher
 from kittrack.store.stock import directly_in
 
 OTHER_AIRFRAME = "other airframe"
 """The override under which a kit goes to another airframe than it was built for (R20)."""
-
-ISSUED_FROM = (PlaceKind.BIN, PlaceKind.VAN, PlaceKind.BENCH)
 
 
 @dataclass(frozen=True)
@@ -108,6 +99,7 @@ def issue_kit(
     reason = waiver.reason.strip() if waiver else ""
     with store.act("issue a kit", by=by, at=at, second=second, reason=reason, key=key) as act:
         issue = _read_issue(act, kit=kit, job=job, airframe=airframe, receiver=receiver)
+        here = bench_of(act, issue.kit)
         refused, is_alone = check_other_person(
             act,
             issue.receiver,
@@ -121,8 +113,8 @@ def issue_kit(
             check_kit_state(act, issue.kit, "sealed"),
             refused,
             check_kit_seal(issue.fact, seal),
-            check_issue(act, issue.fact, issue.job_fact, issue.frame_fact),
-            _check_where(act, issue.kit),
+            check_issue(issue.fact, issue.job_fact, issue.frame_fact, now=kit_now(act)),
+            check_place(issue.fact, kind=here.kind, name=here.name),
             _check_waiver(act, issue, waiver),
         )
         voucher = _hand_over(act, issue)
@@ -171,17 +163,6 @@ def open_at_aircraft(store: Store, *, kit: str, seal: str, by: str, at: datetime
     )
 
 
-def check_issue(act: Act, kit: KitFact, job: JobFact, airframe: AirframeFact) -> list[Refusal]:
-    """Every reason why a kit can't go to a job and its airframe now, people and seal apart."""
-    now = kit_now(act)
-    return [
-        *check_content(kit, now=now),
-        *check_effectivity(kit, airframe),
-        *check_job(kit, job, airframe),
-        *check_reserved(kit.reserved, for_job_id=job.job_id, on=now.day),
-    ]
-
-
 def _read_issue(act: Act, *, kit: str, job: str, airframe: str, receiver: str) -> _Issue:
     found, work = desk.find_kit(act, kit), desk.find_job(act, job)
     frame = find_airframe(act, airframe) if airframe else act.get(Airframe, work.airframe_id)
@@ -198,14 +179,6 @@ def _check_receiver(act: Act, receiver: Person) -> list[Refusal]:
         return []
     message = f"{receiver.name} is no technician, and a kit goes into a technician's hands; let one take it."
     return [Refusal("role", receiver.code, message)]
-
-
-def _check_where(act: Act, kit: Kit) -> list[Refusal]:
-    place = bench_of(act, kit)
-    if place.kind in ISSUED_FROM:
-        return []
-    message = f"{kit.code} is in {place.name} ({place.kind}); it is issued from a bin, a van or the bench: put it away first."
-    return [Refusal(Rule.FIT_FOR_ISSUE, kit.code, message)]
 
 
 def _check_waiver(act: Act, issue: _Issue, waiver: Waiver | None) -> list[Refusal]:

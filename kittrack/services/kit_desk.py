@@ -6,25 +6,18 @@ Source: design R5 (a sealed kit is whole), R6, R8.
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
+from kittrack.domain.kit_checks import check_state
 from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.soundness import Moment, SetFact, StockFact, check_set, check_stock
 from kittrack.errors import Conflict, Refusal
 from kittrack.services import desk
 from kittrack.services.position_desk import human
-from kittrack.store.act import Act, Reading, Slot, read_instant_text
+from kittrack.store.act import Act, Reading, Slot
+from kittrack.store.job_facts import who_has
 from kittrack.store.kit_facts import marks, set_facts, stock_facts
-from kittrack.store.records import Event, Job, Kit, KitPick, Person, Place, RotorSet, Voucher
+from kittrack.store.records import Job, Kit, KitPick, Person, Place, RotorSet
 from kittrack.store.stock import end_place, inside_of, place_named
-
-NEXT_STEP = {
-    "building": "pick what it lacks, then let another person check it",
-    "checked": "seal it, or take it back to work by swapping what is wrong",
-    "sealed": "issue it, or dissolve it",
-    "issued": "open it at the aircraft, or return it",
-    "opened": "its number is dead; build a new kit",
-    "dissolved": "its number is dead; build a new kit",
-}
 
 
 def kit_now(act: Act) -> Moment:
@@ -47,30 +40,7 @@ def check_kit_state(read: Reading, kit: Kit, *allowed: str) -> list[Refusal]:
         return []
     if kit.state == "issued":
         raise Conflict(who_has(read, kit))
-    message = (
-        f"{kit.code} is {kit.state}, this takes one that is {' or '.join(allowed)}; {NEXT_STEP[kit.state]}."
-    )
-    return [Refusal(Rule.WHOLE_KIT, kit.code, message)]
-
-
-def who_has(read: Reading, kit: Kit) -> str:
-    """Who issued a kit to whom, for which job and when, as a sentence."""
-    voucher = open_voucher(read, kit)
-    if voucher is None:
-        return f"{kit.code} was issued; look it up in the log."
-    event = read.get(Event, voucher.event_id)
-    giver, receiver = read.get(Person, voucher.giver_id), read.get(Person, voucher.receiver_id)
-    when = read_instant_text(event.at).strftime("%Y-%m-%d %H:%M UTC")
-    job = read.get(Job, voucher.job_id).code
-    return (
-        f"{kit.code} was issued by {giver.name} to {receiver.name} for {job} at {when} (voucher {voucher.code}); "
-        "scan another kit."
-    )
-
-
-def open_voucher(read: Reading, kit: Kit) -> Voucher | None:
-    """The voucher under which a kit is out, or None."""
-    return read.find(Voucher, kit_id=kit.id, state="open")
+    return check_state(kit.code, kit.state, allowed=allowed)
 
 
 def find_kit_to_change(act: Act, text: str) -> Kit:

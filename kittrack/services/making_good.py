@@ -275,7 +275,7 @@ def _add_plain(work: _Work, plan: _Plan, demand: Demand, *, whole: bool) -> None
     shelf = work.shelf_of(demand.part_id)
     if whole:
         bottle = whole_for(demand.quantity, offers=_offers(shelf))
-        draws = (Draw(bottle, demand.quantity),) if bottle else ()
+        draws: tuple[Draw, ...] = (Draw(bottle, demand.quantity),) if bottle else ()
     else:
         draws = allocate(demand.quantity, offers=_offers(shelf)).draws
     missing = demand.quantity - sum(d.quantity for d in draws)

@@ -16,11 +16,12 @@ from kittrack.errors import BadInput
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.jobs import find_in_job
-from kittrack.services.kit_desk import bench_of, check_kit_state, open_voucher
+from kittrack.services.kit_desk import bench_of, check_kit_state
 from kittrack.services.kitting import end_reservations
 from kittrack.services.sealing import check_kit_seal, holds_in
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
+from kittrack.store.job_facts import open_voucher
 from kittrack.store.kit_facts import kit_fact
 from kittrack.store.records import Job, Kit, Part, Piece, Place, ReceiptLine, RotorSet
 from kittrack.store.stock import Stock, containers_in, directly_in, end_place, inside_of, place_named

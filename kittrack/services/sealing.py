@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from kittrack.domain import dates
-from kittrack.domain.kit_checks import KitFact, check_content, check_effectivity, check_seal
+from kittrack.domain.kit_checks import DEAD, KitFact, check_content, check_effectivity, check_seal
 from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.soundness import check_holds
@@ -132,7 +132,12 @@ def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime
 
 
 def check_kit_now(act: Act, kit: Kit, fact: KitFact) -> list[Refusal]:
-    """Every reason against a kit's content now, and against its airframe's map where it was built for one."""
+    """Every reason against a kit's content now, and against its airframe's map where it was built for one.
+
+    Of a dead kit there is none: its state is the reason.
+    """
+    if kit.state in DEAD:
+        return []
     found = check_content(fact, now=kit_now(act))
     if kit.airframe_id:
         found += check_effectivity(fact, airframe_fact(act, act.get(Airframe, kit.airframe_id)))

@@ -6,9 +6,9 @@ Source: design R4, R7, R11; section 2 ("A dropped screw").
 from collections.abc import Sequence
 
 from kittrack.domain.kit_checks import AirframeFact, JobFact
-from kittrack.store.act import Reading
+from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.kit_facts import revision_name
-from kittrack.store.records import Airframe, Job, TypePosition
+from kittrack.store.records import Airframe, Event, Job, Kit, Person, TypePosition, Voucher
 
 _SERVED = (
     "SELECT p.type_position_id, k.code FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN kit_position p ON p.kit_id = k.id "
@@ -81,3 +81,23 @@ def with_a_set(read: Reading, job: Job) -> frozenset[int]:
         job.id,
     )
     return frozenset(row[0] for row in rows)
+
+
+def open_voucher(read: Reading, kit: Kit) -> Voucher | None:
+    """The voucher under which a kit is out, or None."""
+    return read.find(Voucher, kit_id=kit.id, state="open")
+
+
+def who_has(read: Reading, kit: Kit) -> str:
+    """Who issued a kit to whom, for which job and when, as a sentence."""
+    voucher = open_voucher(read, kit)
+    if voucher is None:
+        return f"{kit.code} was issued; look it up in the log."
+    event = read.get(Event, voucher.event_id)
+    giver, receiver = read.get(Person, voucher.giver_id), read.get(Person, voucher.receiver_id)
+    when = read_instant_text(event.at).strftime("%Y-%m-%d %H:%M UTC")
+    job = read.get(Job, voucher.job_id).code
+    return (
+        f"{kit.code} was issued by {giver.name} to {receiver.name} for {job} at {when} (voucher {voucher.code}); "
+        "scan another kit."
+    )

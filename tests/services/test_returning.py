@@ -1,0 +1,190 @@
+"""What comes back: unopened, opened complete, opened short, and leftovers (R5, R9, R11)."""
+
+import pytest
+
+from kittrack.errors import BadInput, Conflict, NotFound, Refused
+from kittrack.queries.kits import kit_view
+from kittrack.services import holding, issuing, jobs, returning, sealing
+from kittrack.services.holding import Scope
+from kittrack.services.returning import Leftover, Missing
+from kittrack.store.database import Store
+from kittrack.store.records import RotorSet, Voucher
+from tests.factories import (
+    BIN,
+    CLERK,
+    LOCKER,
+    SCREW,
+    TAIL,
+    TECHNICIAN,
+    VAN,
+    WASHER,
+    after,
+    assert_conserved,
+    sealed_kit,
+    stock_up,
+)
+
+
+def issued(store: Store) -> tuple[str, str]:
+    stock_up(store, at=after(1))
+    job = jobs.open_job(store, airframe=TAIL, purpose="x", by=TECHNICIAN, at=after(2)).codes[0]
+    kit = sealed_kit(store, at=after(5))
+    issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(6))
+    return job, kit
+
+
+def lies(store: Store, number: str) -> dict[tuple[str, str], int]:
+    """Where a part's stock lies: quantity by (kind of place, condition), the supplier's end left out."""
+    with store.reading() as read:
+        rows = read.rows(
+            "SELECT p.kind, h.condition, sum(h.quantity) FROM holding h JOIN place p ON p.id = h.place_id "
+            "JOIN receipt_line r ON r.id = h.receipt_line_id JOIN part t ON t.id = r.part_id "
+            "WHERE t.number = ? AND p.kind <> 'supplier' GROUP BY p.kind, h.condition",
+            number,
+        )
+    return {(kind, condition): int(quantity) for kind, condition, quantity in rows}
+
+
+def set_at(store: Store, code: str) -> tuple[str, str]:
+    with store.reading() as read:
+        one = read.find(RotorSet, code=code)
+        assert one is not None
+        kind = read.value(
+            "SELECT p.kind FROM containment c JOIN place p ON p.id = c.inside_id WHERE c.container_id = ?",
+            one.place_id,
+        )
+    return str(kind), one.condition
+
+
+def vouchers(store: Store) -> list[str]:
+    with store.reading() as read:
+        return [v.state for v in read.select(Voucher)]
+
+
+# ---- unopened ------------------------------------------------------------------------------------
+
+
+def test_an_unopened_kit_goes_back_on_the_shelf_under_its_number_and_out_again(store: Store) -> None:
+    job, kit = issued(store)
+    returning.return_unopened(store, kit=kit, seal="0001", to_place=BIN, by=CLERK, at=after(7))
+    seen = kit_view(store, kit=kit, at=after(8))
+    assert (seen.state, seen.where, seen.seal, seen.against) == ("sealed", BIN, "0001", ())
+    assert vouchers(store) == ["returned"]
+    issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(9))
+    assert vouchers(store) == ["returned", "open"]
+    assert_conserved(store)
+
+
+def test_a_broken_seal_a_hold_and_a_kit_that_was_not_out_are_refused(store: Store) -> None:
+    _, kit = issued(store)
+    with pytest.raises(Refused) as refused:
+        returning.return_unopened(store, kit=kit, seal="", to_place=BIN, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R5"}
+    holding.place_hold(store, scope=Scope(code=kit), reason="x", reference="", by=CLERK, at=after(8))
+    with pytest.raises(Refused) as refused:
+        returning.return_unopened(store, kit=kit, seal="0001", to_place=BIN, by=CLERK, at=after(9))
+    assert refused.value.rules == {"R6"}
+    returning.return_unopened(store, kit=kit, seal="0001", to_place="hold cage Home", by=CLERK, at=after(10))
+    with pytest.raises(Refused) as refused:
+        returning.return_unopened(
+            store, kit=kit, seal="0001", to_place="hold cage Home", by=TECHNICIAN, at=after(11)
+        )
+    assert refused.value.rules == {"R5", "role"}
+
+
+# ---- opened --------------------------------------------------------------------------------------
+
+
+def test_opened_and_complete_sets_go_to_inspection_and_opened_fasteners_to_scrap(store: Store) -> None:
+    _, kit = issued(store)
+    lines = kit_view(store, kit=kit, at=after(6)).lines
+    washers = lines[3].things[0]
+    returning.return_opened(
+        store, kit=kit, reason="bag torn in the van", closed_bags=[washers], by=CLERK, at=after(7)
+    )
+    assert set_at(store, lines[0].things[0]) == ("goods-in", "on hold")
+    assert lies(store, SCREW) == {("bin", "serviceable"): 24, ("scrapped", "unsalvageable"): 16}
+    assert lies(store, WASHER) == {("bin", "serviceable"): 24, ("goods-in", "on hold"): 16}
+    assert lies(store, LOCKER) == {("goods-in", "on hold"): 10_000}
+    assert (kit_view(store, kit=kit, at=after(8)).state, vouchers(store)) == ("opened", ["returned"])
+    assert_conserved(store)
+
+
+def test_opened_and_short_what_is_missing_is_lost(store: Store) -> None:
+    _, kit = issued(store)
+    lines = kit_view(store, kit=kit, at=after(6)).lines
+    gone, screws, bottle = lines[1].things[0], lines[2].things[0], lines[4].things[0]
+    missing = [Missing(gone), Missing(screws, 3), Missing(bottle)]
+    returning.return_opened(store, kit=kit, reason="van broken into", missing=missing, by=CLERK, at=after(7))
+    assert set_at(store, gone)[0] == "lost"
+    assert set_at(store, lines[1].things[1]) == ("goods-in", "on hold")
+    assert lies(store, SCREW)["lost", "unsalvageable"] == 3
+    assert lies(store, SCREW)["scrapped", "unsalvageable"] == 13
+    assert lies(store, LOCKER) == {("lost", "unsalvageable"): 10_000}
+    assert_conserved(store)
+
+
+@pytest.mark.parametrize("wrong", ["more than there was", "not in the kit", "nothing"])
+def test_what_can_not_be_missing_is_told_and_nothing_happens(store: Store, wrong: str) -> None:
+    job, kit = issued(store)
+    screws = kit_view(store, kit=kit, at=after(6)).lines[2].things[0]
+    missing = {
+        "more than there was": Missing(screws, 17),
+        "not in the kit": Missing(job),
+        "nothing": Missing(screws, 0),
+    }[wrong]
+    with pytest.raises(BadInput):
+        returning.return_opened(store, kit=kit, reason="x", missing=[missing], by=CLERK, at=after(7))
+    assert kit_view(store, kit=kit, at=after(8)).state == "issued"
+
+
+def test_a_sealed_kit_that_was_opened_in_a_van_is_dead(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    sealing.put_away_kit(store, kit=kit, to_place=VAN, by=CLERK, at=after(6))
+    with pytest.raises(Refused) as refused:
+        returning.return_opened(store, kit=kit, reason="x", by=CLERK, at=after(7))
+    assert refused.value.rules == {"R5"}
+    returning.open_kit(store, kit=kit, reason="customs", by=TECHNICIAN, at=after(8))
+    assert kit_view(store, kit=kit, at=after(9)).state == "opened"
+    with pytest.raises(Refused) as refused:
+        sealing.put_away_kit(store, kit=kit, to_place=BIN, by=CLERK, at=after(10))
+    assert refused.value.rules == {"R5"}
+    assert_conserved(store)
+
+
+def test_an_issued_kit_is_not_opened_behind_the_voucher_s_back(store: Store) -> None:
+    _, kit = issued(store)
+    with pytest.raises(Conflict):
+        returning.open_kit(store, kit=kit, reason="x", by=CLERK, at=after(7))
+
+
+# ---- leftovers -----------------------------------------------------------------------------------
+
+
+def test_leftovers_go_to_inspection_or_to_scrap(store: Store) -> None:
+    job, kit = issued(store)
+    lines = kit_view(store, kit=kit, at=after(6)).lines
+    issuing.open_at_aircraft(store, kit=kit, seal="0001", by=TECHNICIAN, at=after(7))
+    rotor, screws, washers, bottle = (lines[n].things[0] for n in (0, 2, 3, 4))
+    items = [Leftover(rotor), Leftover(screws, 4), Leftover(washers, 4, bag_closed=True), Leftover(bottle)]
+    returning.return_leftovers(store, job=job, items=items, by=CLERK, at=after(8))
+    assert set_at(store, rotor) == ("goods-in", "on hold")
+    assert lies(store, SCREW)["scrapped", "unsalvageable"] == 4
+    assert lies(store, SCREW)["job", "serviceable"] == 12
+    assert lies(store, WASHER)["goods-in", "on hold"] == 4
+    assert lies(store, LOCKER) == {("goods-in", "on hold"): 10_000}
+    assert_conserved(store)
+
+
+def test_a_job_gives_back_only_what_it_holds(store: Store) -> None:
+    job, kit = issued(store)
+    lines = kit_view(store, kit=kit, at=after(6)).lines
+    for items, error in (
+        ([], BadInput),
+        ([Leftover(lines[0].things[0])], BadInput),  # still in the kit
+        ([Leftover(lines[2].things[0], 4)], NotFound),
+        ([Leftover(lines[2].things[0], 0)], BadInput),
+    ):
+        with pytest.raises(error):
+            returning.return_leftovers(store, job=job, items=items, by=CLERK, at=after(7))
