@@ -8,7 +8,7 @@ the event carries each of them as a statement and the whole store is a fold over
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, TypeVar
 
@@ -16,7 +16,7 @@ from kittrack.domain import codes
 from kittrack.domain.ledger import Condition
 from kittrack.errors import BadInput, Conflict, NotFound
 from kittrack.store.records import CACHES, Event, Movement, Person, Record
-from kittrack.store.tables import columns, insert_sql, select_sql
+from kittrack.store.tables import columns, insert_sql, select_sql, values
 
 R = TypeVar("R", bound=Record)
 
@@ -167,9 +167,9 @@ class Act(Reading):
         if name in CACHES or name in {"event", "movement"}:
             raise AssertionError(f"{name} is written by the ledger alone")
         made = replace(record, id=self._take_id(type(record)))  # type: ignore[type-var]  # every record is a dataclass
-        values = asdict(made)  # type: ignore[call-overload]  # as above
-        self._run(insert_sql(type(record)), tuple(values.values()))
-        self._statements.append(["insert", name, values])
+        row = values(made)
+        self._run(insert_sql(type(record)), row)
+        self._statements.append(["insert", name, dict(zip(columns(type(record)), row, strict=True))])
         return made
 
     def update(self, record: R, **changes: Any) -> R:
@@ -229,7 +229,7 @@ class Act(Reading):
             statements=canonical(self._statements), previous_hash=self._previous, hash="",
         )  # fmt: skip
         event = replace(event, hash=event_hash(event, self._movements))
-        self._run(insert_sql(Event), tuple(asdict(event).values()))
+        self._run(insert_sql(Event), values(event))
         return event
 
     def _take_id(self, record: type[Record]) -> int:
@@ -242,20 +242,23 @@ class Act(Reading):
 
     def _move(self, movement: Movement) -> None:
         made = replace(movement, id=self._take_id(Movement))
-        self._run(insert_sql(Movement), tuple(asdict(made).values()))
+        self._run(insert_sql(Movement), values(made))
         self._movements.append(made)
+
+
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False)
 
 
 def canonical(value: Any) -> str:
     """The one JSON text of a value: keys sorted, no spaces, every character as itself."""
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return _ENCODER.encode(value)
 
 
 def event_hash(event: Event, movements: Sequence[Movement]) -> str:
     """The SHA-256 of an event's canonical content, its movements and the hash before it, in hexadecimal."""
-    content = asdict(event)
+    content: dict[str, Any] = dict(zip(columns(Event), values(event), strict=True))
     del content["hash"]
-    content["movements"] = [list(asdict(m).values()) for m in movements]
+    content["movements"] = [values(m) for m in movements]
     return hashlib.sha256(canonical(content).encode("utf-8", "surrogatepass")).hexdigest()
 
 

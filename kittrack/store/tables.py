@@ -9,6 +9,7 @@ import types
 import typing
 from collections.abc import Iterator
 from functools import cache
+from operator import attrgetter
 from typing import Any
 
 import peewee
@@ -18,7 +19,23 @@ from kittrack.store.records import TABLES, Record
 
 def columns(record: type[Record]) -> tuple[str, ...]:
     """The column names of a record's table, in order."""
-    return tuple(record.__dataclass_fields__)  # type: ignore[attr-defined]  # every record is a dataclass
+    return _columns(record.shape.name)
+
+
+def values(record: Record) -> tuple[Any, ...]:
+    """The values of a row, in column order."""
+    found: tuple[Any, ...] = _getter(record.shape.name)(record)
+    return found
+
+
+@cache
+def _columns(name: str) -> tuple[str, ...]:
+    return tuple(TABLES[name].__dataclass_fields__)  # type: ignore[attr-defined]  # every record is a dataclass
+
+
+@cache
+def _getter(name: str) -> "attrgetter[tuple[Any, ...]]":
+    return attrgetter(*_columns(name))
 
 
 def referred_table(record: type[Record], column: str) -> str | None:
