@@ -16,6 +16,7 @@ from kittrack.services import position_desk as spots
 from kittrack.services.desk import Done
 from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act
+from kittrack.store.aircraft_facts import reading_at_start
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,
@@ -152,32 +153,10 @@ def age(act: Act, rotor_set: RotorSet, position: Position, record: FitRecord | N
         record: the fit that ends; None where a finding or the opening of the books put the set there.
     """
     frame = act.get(Airframe, position.airframe_id)
-    since = (
-        (record.airframe_minutes, record.airframe_flights)
-        if record
-        else _reading_on_arrival(act, rotor_set, position)
-    )
+    since = reading_at_start(act, rotor_set, position, record)
     minutes = fit.time_in_service(rotor_set.used_minutes, at_fit=since[0], now=frame.minutes)
     flights = fit.time_in_service(rotor_set.used_flights, at_fit=since[1], now=frame.flights)
     return act.update(rotor_set, used_minutes=minutes, used_flights=flights)
-
-
-def _reading_on_arrival(act: Act, rotor_set: RotorSet, position: Position) -> tuple[int | None, int | None]:
-    """The airframe's minutes and flights when the record of a set came to a position without a fit."""
-    arrived = act.value(
-        "SELECT max(event_id) FROM movement WHERE container_id = ? AND to_place_id = ?",
-        rotor_set.place_id,
-        position.place_id,
-    )
-    readings = act.select(
-        UsageReading,
-        "airframe_id = ? AND event_id <= ?",
-        position.airframe_id,
-        arrived or 0,
-        order="id DESC",
-        limit=1,
-    )
-    return (readings[0].minutes, readings[0].flights) if readings else (None, None)
 
 
 # ---- the truth at a position ---------------------------------------------------------------------

@@ -27,6 +27,7 @@ from kittrack.store.records import (
     SenseMapLine,
     TypePosition,
     TypeRevision,
+    UsageReading,
 )
 from kittrack.store.stock import chain, containers_in, directly_in
 
@@ -96,6 +97,32 @@ def current_fit(read: Reading, position: Position) -> FitRecord | None:
         FitRecord, "position_id = ? AND state <> 'removed'", position.id, order="id DESC", limit=1
     )
     return found[0] if found else None
+
+
+def reading_at_start(
+    read: Reading, rotor_set: RotorSet, position: Position, record: FitRecord | None
+) -> tuple[int | None, int | None]:
+    """The airframe's minutes and flights from which a set's service at a position counts; None is unknown.
+
+    Without a fit on record it is the reading at which the record of the set came there, by a finding or at the
+    opening of the books.
+    """
+    if record is not None:
+        return record.airframe_minutes, record.airframe_flights
+    arrived = read.value(
+        "SELECT max(event_id) FROM movement WHERE container_id = ? AND to_place_id = ?",
+        rotor_set.place_id,
+        position.place_id,
+    )
+    readings = read.select(
+        UsageReading,
+        "airframe_id = ? AND event_id <= ?",
+        position.airframe_id,
+        arrived or 0,
+        order="id DESC",
+        limit=1,
+    )
+    return (readings[0].minutes, readings[0].flights) if readings else (None, None)
 
 
 def job_position(read: Reading, job: Job, position: Position) -> JobPosition | None:

@@ -1,0 +1,52 @@
+"""What falls due on airframes by their hours: re-torques. Source: design R18, C12."""
+
+from dataclasses import dataclass
+
+from kittrack.queries.aircraft import last_torque, record_of, retorque_of, spots_in_order
+from kittrack.store.act import Reading
+from kittrack.store.aircraft_facts import Spot, sets_at
+from kittrack.store.database import Store
+from kittrack.store.records import Airframe
+
+
+@dataclass(frozen=True)
+class RetorqueDue:
+    """A fitted position whose torque is due, or will be: minutes since, over (negative: still to fly), or unknown."""
+
+    position: str
+    name: str
+    airframe: str
+    rotor_set: str
+    interval_minutes: int
+    since_minutes: int | None
+    over_minutes: int | None
+    due: bool
+
+
+def retorques(store: Store, *, only_due: bool = True) -> tuple[RetorqueDue, ...]:
+    """Re-torques of all active airframes, the most overdue first; unknown hours come before all."""
+    with store.reading() as read:
+        found = [
+            due
+            for frame in read.select(Airframe, "state = 'active'")
+            for spot in spots_in_order(read, frame)
+            for due in _retorque_at(read, spot)
+            if due.due or not only_due
+        ]
+    return tuple(sorted(found, key=lambda d: (d.over_minutes is not None, -(d.over_minutes or 0), d.name)))
+
+
+def _retorque_at(read: Reading, spot: Spot) -> list[RetorqueDue]:
+    interval = spot.revision.retorque_minutes
+    if interval is None:
+        return []
+    found = []
+    for one in sets_at(read, spot.position):
+        due = retorque_of(spot, last_torque(read, spot, record_of(read, spot, one)))
+        found.append(
+            RetorqueDue(
+                position=spot.position.code, name=spot.name, airframe=spot.airframe.tail, rotor_set=one.code,
+                interval_minutes=interval, since_minutes=due.since, over_minutes=due.over, due=due.due,
+            )
+        )  # fmt: skip
+    return found
