@@ -51,7 +51,6 @@ from kittrack.services.catalogue_nested import (
     PART_COLUMNS,
     PART_COLUMNS_NEEDED,
     TYPE,
-    read_type_name,
     revision_kind,
 )
 from kittrack.services.catalogue_rows import Row
@@ -103,16 +102,24 @@ class Founding:
 
 @dataclass(frozen=True)
 class _Entry:
-    """One row that was read: its kind, its spec, where it stands, whether it is free of faults by itself."""
+    """One row that was read: its kind, its spec, where it stands, and what is wrong with it by itself."""
 
     kind: Kind[Any]
     spec: Any
     row: Row
-    is_sound: bool
+    faults: tuple[Problem, ...]
 
     @property
     def name(self) -> str:
         return self.kind.name(self.spec)
+
+    @property
+    def is_nameless(self) -> bool:
+        """Whether its own name could not be read, so that nothing can be found by it."""
+        return any(fault.field.rpartition(", ")[2] in _NAMES for fault in self.faults)
+
+
+_NAMES = frozenset({"name", "number", "tail", "type"})
 
 
 def load_catalogue(store: Store, *, folder: Path, by: str, at: datetime, key: str = "") -> Done:
@@ -140,12 +147,17 @@ def load_catalogue(store: Store, *, folder: Path, by: str, at: datetime, key: st
         before = {
             record: act.value(f"SELECT coalesce(max(id), 0) FROM {record.shape.name}") for record in _CODED
         }
-        warnings = _write_all(act, entries)
+        warnings = _write_all(act, entries) if _all_named(entries, problems) else []
         raise_any(sorted(problems, key=_place_of))
         codes = tuple(_new_codes(act, before))
     counts = Counter(entry.kind.words for entry in entries)
     said = [f"{count} {one if count == 1 else many} loaded." for (one, many), count in counts.items()]
     return Done(act.event_id, codes, (*said, *warnings))
+
+
+def _all_named(entries: list[_Entry], problems: list[Problem]) -> bool:
+    """Whether every row has a name; else what leans on the lost ones would be blamed for them."""
+    return len(problems) == sum(len(e.faults) for e in entries) and not any(e.is_nameless for e in entries)
 
 
 _CODED: tuple[type[Person] | type[Place] | type[Tool] | type[Airframe], ...] = (Person, Place, Tool, Airframe)
@@ -244,9 +256,9 @@ def _parts_of(top: Row) -> Iterator[_Entry]:
 
 
 def _types_of(top: Row) -> Iterator[_Entry]:
-    name = read_type_name(top)
-    yield _entry(TYPE, top, whole=False)
-    yield from [_entry(revision_kind(name), row) for row in top.tables("revision")]
+    kind = _entry(TYPE, top, whole=False)
+    yield kind
+    yield from [_entry(revision_kind(kind.spec), row) for row in top.tables("revision")]
     top.done()
 
 
@@ -257,7 +269,7 @@ def _entry(kind: Kind[Any], row: Row, *, whole: bool = True) -> _Entry:
     if whole:
         row.done()
     row.blames(kind.check(spec), COLUMNS_OF_SPECS)
-    return _Entry(kind, spec, row, len(row.problems) == before)
+    return _Entry(kind, spec, row, tuple(row.problems[before:]))
 
 
 # ---- writing -----------------------------------------------------------------------------------------------
@@ -265,10 +277,10 @@ def _entry(kind: Kind[Any], row: Row, *, whole: bool = True) -> _Entry:
 
 def _write_all(act: Act, entries: list[_Entry]) -> list[str]:
     """Write every sound row that leans on sound rows only; so each fault is told once, where it is."""
-    unsound = {entry.name for entry in entries if not entry.is_sound and not entry.name.endswith(" ")}
+    unsound = {entry.name for entry in entries if entry.faults}
     warnings: list[str] = []
     for entry in entries:
-        if not entry.is_sound:
+        if entry.faults:
             continue
         if unsound.intersection(entry.kind.leans_on(entry.spec)):
             unsound.add(entry.name)

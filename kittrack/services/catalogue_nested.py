@@ -1,9 +1,12 @@
 """Parts and airframe types as kinds of row: TOML tables with marks, positions, fixings, groups and extras in them."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from kittrack.domain.quantities import Dimension
 from kittrack.domain.text import check_text
+from kittrack.errors import Problem
+from kittrack.services.catalogue_faults import collecting, raise_any
 from kittrack.services.catalogue_kinds import Kind, Said
 from kittrack.services.catalogue_parts import check_part, write_part
 from kittrack.services.catalogue_rows import Row
@@ -81,7 +84,10 @@ def read_type_name(row: Row) -> str:
 
 
 def _write_type(act: Act, name: str) -> Said:
-    write_type(act, name)
+    found: list[Problem] = []
+    with collecting(found):
+        write_type(act, name)
+    raise_any([replace(problem, field="type") for problem in found])
     return ()
 
 

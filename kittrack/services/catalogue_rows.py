@@ -160,12 +160,12 @@ class Row:
 
     def angle_mdeg(self, name: str) -> int:
         """An angle, written "-157.5 deg", in millidegrees from 0 up to a full turn; 0 where it can't be read."""
-        value = self._amount_text(name, "its unit, such as 45 deg")
-        read = _ANGLE.fullmatch(value.strip()) if value is not None else None
+        value = self.take(name)
+        read = _ANGLE.fullmatch(value.strip()) if isinstance(value, str) else None
         if read is None:
-            shown = "Nothing" if value is None else clean_label(value, max_length=_SHOWN)
+            shown = "Nothing" if value is None else clean_label(str(value), max_length=_SHOWN)
             self.fault(
-                name, f"{shown} is no angle; write it like 45 deg or -157.5 deg, clockwise from the nose."
+                name, f'{shown} is no angle; write it like "45 deg" or "-157.5 deg", clockwise from the nose.'
             )
             return 0
         return int(Decimal(read[1].replace(",", ".")) * 1000) % FULL_TURN_MDEG

@@ -120,10 +120,15 @@ def check_tool_row(spec: ToolSpec) -> list[Problem]:
 
 def _check_figures(spec: ToolSpec, own: tuple[str, ...]) -> list[Problem]:
     if spec.kind == "torque":
-        low, high = spec.min_mnm or 0, spec.max_mnm or 0
-        if not 1 <= low < high <= MOST_TORQUE_MNM:
+        missing = [n for n in own if (getattr(spec, n) or 0) < 1]
+        if missing:
             return [
-                fault("min_mnm", "A torque tool has a range from a least to a greater torque; give both.")
+                fault(n, "A torque tool has a range from a least to a greater torque; give both.")
+                for n in missing
+            ]
+        if not (spec.min_mnm or 0) < (spec.max_mnm or 0) <= MOST_TORQUE_MNM:
+            return [
+                fault("max_mnm", "The greatest torque of a tool lies above its least; read its plate again.")
             ]
         return []
     found = [
