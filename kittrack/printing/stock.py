@@ -10,11 +10,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, Final
 
+from kittrack.data import data_folder
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, NotFound, Problem
 
@@ -225,13 +225,7 @@ def _each(found: Mapping[str, tuple[Stock, ...]]) -> Iterable[Stock]:
 
 @cache
 def _own_stocks() -> tuple[tuple[str, tuple[Stock, ...]], ...]:
-    return tuple(_read_folders([_own_folder()]).items())
-
-
-def _own_folder() -> Traversable:
-    """The wheel's own copy of `labels/`, else the checkout's."""
-    packed = files("kittrack") / "_data" / "labels"
-    return packed if packed.is_dir() else Path(__file__).resolve().parents[2] / "labels"
+    return tuple(_read_folders([data_folder("labels")]).items())
 
 
 def _read_folders(folders: Iterable[Traversable]) -> dict[str, tuple[Stock, ...]]:
