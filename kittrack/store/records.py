@@ -772,7 +772,7 @@ class KitLine(Record):
 
 @table(
     "kit_pick",
-    indexed=(("kit_id",), ("rotor_set_id",), ("receipt_line_id",)),
+    indexed=(("kit_id",), ("rotor_set_id",), ("receipt_line_id",), ("piece_id",)),
     checks={
         "kit_pick_is_one_thing": "(rotor_set_id IS NULL) <> (receipt_line_id IS NULL)",
         "kit_pick_quantity": "quantity > 0",
@@ -836,7 +836,14 @@ class Voucher(Record):
 
 @table(
     "fit_record",
-    indexed=(("job_id",), ("position_id",), ("rotor_set_id",)),
+    indexed=(
+        ("job_id",),
+        ("position_id",),
+        ("rotor_set_id",),
+        ("screw_line_id",),
+        ("washer_line_id",),
+        ("locker_line_id",),
+    ),
     refers={
         "fitted_by_id": "person",
         "inspected_by_id": "person",
@@ -1127,7 +1134,7 @@ class Acknowledgement(Record):
         "from_piece_id": "piece",
         "to_piece_id": "piece",
     },
-    indexed=(("event_id",), ("receipt_line_id",), ("container_id",), ("to_piece_id",)),
+    indexed=(("event_id",), ("receipt_line_id",), ("container_id",), ("to_piece_id",), ("to_place_id",)),
     checks={
         "movement_is_one_thing": "(receipt_line_id IS NULL) <> (container_id IS NULL)",
         "movement_quantity": "quantity > 0 AND (container_id IS NULL OR quantity = 1)",
@@ -1167,7 +1174,7 @@ CACHES = ("holding", "containment")
         (("receipt_line_id", "place_id", "condition"), "piece_id IS NULL"),
         (("piece_id",), "piece_id IS NOT NULL"),
     ),
-    indexed=(("place_id",), ("receipt_line_id",)),
+    indexed=(("place_id",), ("receipt_line_id", "place_id")),
 )
 class Holding(Record):
     """How much of a receipt line (or which piece of it) is in a place, in a condition. A cache."""

@@ -194,6 +194,8 @@ CREATE INDEX "kit_pick_by_rotor_set_id" ON "kit_pick" ("rotor_set_id")
 --;
 CREATE INDEX "kit_pick_by_receipt_line_id" ON "kit_pick" ("receipt_line_id")
 --;
+CREATE INDEX "kit_pick_by_piece_id" ON "kit_pick" ("piece_id")
+--;
 CREATE TABLE "reservation" ("id" BIGINT NOT NULL PRIMARY KEY, "job_id" BIGINT NOT NULL, "kit_id" BIGINT, "rotor_set_id" BIGINT, "until_on" TEXT COLLATE "C" NOT NULL, "state" TEXT COLLATE "C" NOT NULL, CONSTRAINT reservation_state CHECK (state IN ('active', 'released', 'used')), CONSTRAINT reservation_is_one_thing CHECK ((kit_id IS NULL) <> (rotor_set_id IS NULL)))
 --;
 CREATE INDEX "reservation_by_job_id" ON "reservation" ("job_id")
@@ -219,6 +221,12 @@ CREATE INDEX "fit_record_by_job_id" ON "fit_record" ("job_id")
 CREATE INDEX "fit_record_by_position_id" ON "fit_record" ("position_id")
 --;
 CREATE INDEX "fit_record_by_rotor_set_id" ON "fit_record" ("rotor_set_id")
+--;
+CREATE INDEX "fit_record_by_screw_line_id" ON "fit_record" ("screw_line_id")
+--;
+CREATE INDEX "fit_record_by_washer_line_id" ON "fit_record" ("washer_line_id")
+--;
+CREATE INDEX "fit_record_by_locker_line_id" ON "fit_record" ("locker_line_id")
 --;
 CREATE TABLE "torque_record" ("id" BIGINT NOT NULL PRIMARY KEY, "position_id" BIGINT NOT NULL, "fit_record_id" BIGINT, "purpose" TEXT COLLATE "C" NOT NULL, "torque_method" TEXT COLLATE "C" NOT NULL, "torque_mnm" BIGINT, "tool_id" BIGINT, "airframe_minutes" BIGINT, "event_id" BIGINT NOT NULL, CONSTRAINT torque_purpose CHECK (purpose IN ('fit', 're-torque')))
 --;
@@ -288,6 +296,8 @@ CREATE INDEX "movement_by_container_id" ON "movement" ("container_id")
 --;
 CREATE INDEX "movement_by_to_piece_id" ON "movement" ("to_piece_id")
 --;
+CREATE INDEX "movement_by_to_place_id" ON "movement" ("to_place_id")
+--;
 CREATE TABLE "holding" ("id" BIGINT NOT NULL PRIMARY KEY, "receipt_line_id" BIGINT NOT NULL, "piece_id" BIGINT, "place_id" BIGINT NOT NULL, "condition" TEXT COLLATE "C" NOT NULL, "quantity" BIGINT NOT NULL)
 --;
 CREATE UNIQUE INDEX "holding_one_receipt_line_id_place_id_condition" ON "holding" ("receipt_line_id", "place_id", "condition") WHERE piece_id IS NULL
@@ -296,7 +306,7 @@ CREATE UNIQUE INDEX "holding_one_piece_id" ON "holding" ("piece_id") WHERE piece
 --;
 CREATE INDEX "holding_by_place_id" ON "holding" ("place_id")
 --;
-CREATE INDEX "holding_by_receipt_line_id" ON "holding" ("receipt_line_id")
+CREATE INDEX "holding_by_receipt_line_id_place_id" ON "holding" ("receipt_line_id", "place_id")
 --;
 CREATE TABLE "containment" ("id" BIGINT NOT NULL PRIMARY KEY, "container_id" BIGINT NOT NULL, "inside_id" BIGINT NOT NULL)
 --;

@@ -194,6 +194,8 @@ CREATE INDEX "kit_pick_by_rotor_set_id" ON "kit_pick" ("rotor_set_id")
 --;
 CREATE INDEX "kit_pick_by_receipt_line_id" ON "kit_pick" ("receipt_line_id")
 --;
+CREATE INDEX "kit_pick_by_piece_id" ON "kit_pick" ("piece_id")
+--;
 CREATE TABLE "reservation" ("id" INTEGER NOT NULL PRIMARY KEY, "job_id" INTEGER NOT NULL, "kit_id" INTEGER, "rotor_set_id" INTEGER, "until_on" TEXT NOT NULL, "state" TEXT NOT NULL, CONSTRAINT reservation_state CHECK (state IN ('active', 'released', 'used')), CONSTRAINT reservation_is_one_thing CHECK ((kit_id IS NULL) <> (rotor_set_id IS NULL)), CONSTRAINT "reservation_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "reservation_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "reservation_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
 CREATE INDEX "reservation_by_job_id" ON "reservation" ("job_id")
@@ -219,6 +221,12 @@ CREATE INDEX "fit_record_by_job_id" ON "fit_record" ("job_id")
 CREATE INDEX "fit_record_by_position_id" ON "fit_record" ("position_id")
 --;
 CREATE INDEX "fit_record_by_rotor_set_id" ON "fit_record" ("rotor_set_id")
+--;
+CREATE INDEX "fit_record_by_screw_line_id" ON "fit_record" ("screw_line_id")
+--;
+CREATE INDEX "fit_record_by_washer_line_id" ON "fit_record" ("washer_line_id")
+--;
+CREATE INDEX "fit_record_by_locker_line_id" ON "fit_record" ("locker_line_id")
 --;
 CREATE TABLE "torque_record" ("id" INTEGER NOT NULL PRIMARY KEY, "position_id" INTEGER NOT NULL, "fit_record_id" INTEGER, "purpose" TEXT NOT NULL, "torque_method" TEXT NOT NULL, "torque_mnm" INTEGER, "tool_id" INTEGER, "airframe_minutes" INTEGER, "event_id" INTEGER NOT NULL, CONSTRAINT torque_purpose CHECK (purpose IN ('fit', 're-torque')), CONSTRAINT "torque_record_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "torque_record_refers_fit_record_id" FOREIGN KEY ("fit_record_id") REFERENCES "fit_record" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "torque_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "torque_record_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
@@ -288,6 +296,8 @@ CREATE INDEX "movement_by_container_id" ON "movement" ("container_id")
 --;
 CREATE INDEX "movement_by_to_piece_id" ON "movement" ("to_piece_id")
 --;
+CREATE INDEX "movement_by_to_place_id" ON "movement" ("to_place_id")
+--;
 CREATE TABLE "holding" ("id" INTEGER NOT NULL PRIMARY KEY, "receipt_line_id" INTEGER NOT NULL, "piece_id" INTEGER, "place_id" INTEGER NOT NULL, "condition" TEXT NOT NULL, "quantity" INTEGER NOT NULL, CONSTRAINT "holding_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "holding_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "holding_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
 CREATE UNIQUE INDEX "holding_one_receipt_line_id_place_id_condition" ON "holding" ("receipt_line_id", "place_id", "condition") WHERE piece_id IS NULL
@@ -296,7 +306,7 @@ CREATE UNIQUE INDEX "holding_one_piece_id" ON "holding" ("piece_id") WHERE piece
 --;
 CREATE INDEX "holding_by_place_id" ON "holding" ("place_id")
 --;
-CREATE INDEX "holding_by_receipt_line_id" ON "holding" ("receipt_line_id")
+CREATE INDEX "holding_by_receipt_line_id_place_id" ON "holding" ("receipt_line_id", "place_id")
 --;
 CREATE TABLE "containment" ("id" INTEGER NOT NULL PRIMARY KEY, "container_id" INTEGER NOT NULL, "inside_id" INTEGER NOT NULL, CONSTRAINT "containment_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "containment_refers_inside_id" FOREIGN KEY ("inside_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
