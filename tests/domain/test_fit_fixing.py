@@ -1,0 +1,133 @@
+"""The pure checks of a fixing: counts and parts, how it is tightened, when it is torqued again."""
+
+from datetime import date
+
+import pytest
+
+from kittrack.domain.fixing import (
+    Applied,
+    Need,
+    StatedTightening,
+    Taken,
+    check_fixings,
+    check_tightening,
+    retorque,
+)
+from kittrack.domain.torque import Method, TorqueTool
+
+NEEDS = (Need("SC", 4, one_lot=True), Need("WA", 4, one_lot=True), Need("TL", 200, unit="volume_ul"))
+GOOD = (Taken("SC", "L1", 4), Taken("WA", "L2", 4), Taken("TL", "L3", 200))
+DAY = date(2026, 3, 2)
+
+
+def rules(*taken: Taken) -> list[tuple[str, str]]:
+    return [(str(r.rule), r.subject) for r in check_fixings("QA-01 FL", needs=NEEDS, taken=taken)]
+
+
+def test_a_complete_fixing_is_taken_from_one_line_or_several_of_one_lot() -> None:
+    assert rules(*GOOD) == []
+    assert rules(Taken("SC", "L1", 1), Taken("SC", "L1", 3), *GOOD[1:]) == []
+
+
+@pytest.mark.parametrize("screws", [0, 3, 5, 8])
+def test_another_count_than_per_hub_is_refused(screws: int) -> None:
+    """A pack of 8 for two hubs of four leaves no hub with 3 or 5."""
+    taken = [Taken("SC", "L1", screws)] if screws else []
+    assert rules(*taken, *GOOD[1:]) == [("R4", "SC")]
+
+
+def test_screws_of_two_lots_never_share_a_hub() -> None:
+    assert rules(Taken("SC", "L1", 2), Taken("SC", "L9", 2), *GOOD[1:]) == [("R4", "SC")]
+
+
+def test_threadlocker_may_come_from_two_lots() -> None:
+    assert rules(*GOOD[:2], Taken("TL", "L3", 100), Taken("TL", "L4", 100)) == []
+
+
+def test_another_part_is_refused_beside_what_is_short() -> None:
+    assert rules(Taken("SC-LONG", "L1", 4), *GOOD[1:]) == [("R4", "SC"), ("R7", "SC-LONG")]
+
+
+# ---- tightening ----------------------------------------------------------------------------------
+
+
+def tool(**changes: object) -> TorqueTool:
+    given: dict[str, object] = {
+        "code": "W1", "name": "driver", "min_mnm": 500, "max_mnm": 5000, "calibrated_until": date(2027, 1, 31), **changes,
+    }  # fmt: skip
+    return TorqueTool(**given)  # type: ignore[arg-type]  # test data
+
+
+def tightened(
+    torque_mnm: int | None, *, by: TorqueTool | None, tolerance_mnm: int | None = None, stated_mnm: int = 1000
+) -> list[str]:
+    found = check_tightening(
+        "QA-01 FL", stated=StatedTightening(Method.TORQUE, stated_mnm, tolerance_mnm),
+        applied=Applied(Method.TORQUE, torque_mnm, by), on=DAY,
+    )  # fmt: skip
+    return [str(r.rule) for r in found]
+
+
+@pytest.mark.parametrize(
+    ("torque_mnm", "good"), [(940, True), (939, False), (1060, True), (1061, False), (1000, True)]
+)
+def test_a_small_tool_may_be_off_by_six_percent(torque_mnm: int, good: bool) -> None:
+    """ISO 6789-1, setting tools of type II class A: 6 % up to 10 N m, as a tool maker's manual reviews it."""
+    assert (tightened(torque_mnm, by=tool()) == []) is good
+
+
+@pytest.mark.parametrize(
+    ("torque_mnm", "good"), [(11_520, True), (11_519, False), (12_480, True), (12_481, False)]
+)
+def test_a_large_tool_may_be_off_by_four_percent(torque_mnm: int, good: bool) -> None:
+    """ISO 6789-1, the same source: 4 % above 10 N m."""
+    assert (tightened(torque_mnm, stated_mnm=12_000, by=tool(max_mnm=20_000)) == []) is good
+
+
+@pytest.mark.parametrize(("torque_mnm", "good"), [(990, True), (989, False), (1010, True), (1011, False)])
+def test_a_stated_tolerance_decides_before_the_tools_own(torque_mnm: int, good: bool) -> None:
+    assert (tightened(torque_mnm, by=tool(), tolerance_mnm=10) == []) is good
+
+
+def test_a_tool_whose_range_begins_above_the_torque_is_refused() -> None:
+    """The check value 1.3 N m on a tool of 2 to 10 N m (ISO 6789-1:2017 starts a range at its lowest mark)."""
+    assert tightened(1300, stated_mnm=1300, by=tool(min_mnm=2000, max_mnm=10_000)) == ["R18"]
+
+
+def test_value_and_calibration_are_both_told() -> None:
+    assert tightened(700, by=tool(calibrated_until=date(2026, 3, 1))) == ["R18", "R18"]
+    assert tightened(None, by=None) == ["R18", "R18"]
+    assert tightened(1000, by=tool(calibrated_until=DAY)) == []
+
+
+@pytest.mark.parametrize("method", [Method.ANGLE, Method.SNUG])
+def test_an_angle_or_snug_is_another_method_and_no_torque(method: Method) -> None:
+    stated = StatedTightening(method, words="snug, then a quarter turn")
+    check = [
+        [str(r.rule) for r in check_tightening("QA-01 FL", stated=stated, applied=applied, on=DAY)]
+        for applied in (
+            Applied(method),
+            Applied(Method.TORQUE, 1000, tool()),
+            Applied(method, 1000),
+            Applied(method, None, tool()),
+        )
+    ]
+    assert check == [[], ["R18"], ["R18"], ["R18"]]
+
+
+# ---- the re-torque -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("interval", "torqued_at", "now", "due", "over"),
+    [
+        (3000, 0, 2999, False, -1), (3000, 0, 3000, True, 0), (3000, 0, 6600, True, 3600), (None, 0, 6600, False, None),
+        (3000, None, 10, True, None), (3000, 10, None, True, None), (3000, 10, 5, True, None),
+    ],
+)  # fmt: skip
+def test_a_re_torque_is_due_after_its_minutes_and_where_hours_are_unknown(
+    interval: int | None, torqued_at: int | None, now: int | None, due: bool, over: int | None
+) -> None:
+    """NTSB DEN00IA133: bolts last torqued 110 h before, every 50 h by the maker: 6600 of 3000 minutes, 60 h over."""
+    found = retorque(interval, torqued_at=torqued_at, now=now)
+    assert (found.due, found.over) == (due, over)
