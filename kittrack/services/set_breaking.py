@@ -55,7 +55,7 @@ def break_set(
         bad = {_member(act, found, inside, text).id for text in damaged}
         pieces = take_apart(act, found, inside, damaged=bad)
         said = [f"{found.code} is broken for good; its number is never used again."]
-        said += _let_go_of(act, found)
+        said += let_go_of(act, found)
     cage = "the hold cage"
     for piece in pieces:
         word = "unserviceable" if piece.id in bad else "an orphan"
@@ -72,7 +72,7 @@ def check_breakable(read: Reading, rotor_set: RotorSet) -> list[Refusal]:
         ]
     around = chain(read, rotor_set.place_id)
     kinds = [p.kind for p in around]
-    found = check_no_evidence(read, rotor_set)
+    found = check_no_evidence(read, code, rotor_set_id=rotor_set.id)
     if PlaceKind.KIT in kinds:
         kit = around[kinds.index(PlaceKind.KIT)].code
         found.append(
@@ -90,19 +90,22 @@ def check_breakable(read: Reading, rotor_set: RotorSet) -> list[Refusal]:
     return found
 
 
-def check_no_evidence(read: Reading, rotor_set: RotorSet) -> list[Refusal]:
-    """Why nothing may be changed on a set: an open hold keeps it as evidence (R10)."""
+def check_no_evidence(
+    read: Reading, code: str, *, rotor_set_id: int = 0, piece_id: int = 0, receipt_line_id: int = 0
+) -> list[Refusal]:
+    """Why nothing may be changed on a thing: an open hold keeps it as evidence (R10)."""
     hold = read.value(
         "SELECT h.code FROM hold_item i JOIN hold h ON h.id = i.hold_id "
-        "WHERE i.rotor_set_id = ? AND i.released_event_id IS NULL AND h.is_evidence = 1",
-        rotor_set.id,
+        "WHERE (i.rotor_set_id = ? OR i.piece_id = ? OR i.receipt_line_id = ?) "
+        "AND i.released_event_id IS NULL AND h.is_evidence = 1 ORDER BY h.id",
+        rotor_set_id,
+        piece_id,
+        receipt_line_id,
     )
     if hold is None:
         return []
-    message = (
-        f"{rotor_set.code} is evidence under {hold}; change nothing on it until a manager releases the hold."
-    )
-    return [Refusal(Rule.REMOVED_PARTS, rotor_set.code, message)]
+    message = f"{code} is evidence under {hold}; change nothing on it until the hold is released."
+    return [Refusal(Rule.REMOVED_PARTS, code, message)]
 
 
 def take_apart(act: Act, rotor_set: RotorSet, inside: Sequence[Stock], *, damaged: set[int]) -> list[Piece]:
@@ -141,8 +144,8 @@ def _member(act: Act, rotor_set: RotorSet, inside: Sequence[Stock], text: str) -
     return piece
 
 
-def _let_go_of(act: Act, rotor_set: RotorSet) -> list[str]:
-    """Release what reserved the set; the job then needs another."""
+def let_go_of(act: Act, rotor_set: RotorSet) -> list[str]:
+    """Release what reserved a set that is no more; the job then needs another."""
     said = []
     for kept in act.select(Reservation, "rotor_set_id = ? AND state = 'active'", rotor_set.id):
         act.update(kept, state="released")
