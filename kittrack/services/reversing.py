@@ -21,10 +21,7 @@ REVERSIBLE = frozenset(
     {
         "receive a delivery",
         "inspect stock",
-        "put away",
-        "move stock",
-        "move a piece",
-        "move a container",
+        "move things",
         "put a kit away",
         "issue a kit",
     }
