@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from kittrack.domain import dates
 from kittrack.domain.kit_checks import DEAD, KitFact, check_content, check_effectivity, check_seal
 from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
@@ -187,8 +186,3 @@ def _check_seal_is_free(act: Act, seal: str) -> list[Refusal]:
         f"The seal {seal.strip()} is on {taken.code} on record; a seal number is used once: take a new seal."
     )
     return [Refusal(Rule.WHOLE_KIT, taken.code, message)]
-
-
-def expiry_text(kit: Kit) -> str:
-    """A kit's expiry as a screen shows it."""
-    return f"until {kit.expires_on}" if kit.expires_on else str(dates.Expiry.unlimited())

@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 
-from kittrack.errors import BadInput, Conflict, Refused
+from kittrack.domain import codes
+from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import issue_view, job_view, kit_view
 from kittrack.services import founding, holding, issuing, jobs, sealing
 from kittrack.services.coverage import Coverage
@@ -14,6 +15,7 @@ from kittrack.store.database import Store
 from kittrack.store.records import (
     Airframe,
     AirframeType,
+    Job,
     MatchRecord,
     Override,
     Part,
@@ -387,3 +389,30 @@ def test_a_reservation_for_the_job_is_used_by_the_issue(store: Store) -> None:
     issue(store, job, kit)
     with store.reading() as read:
         assert [r.state for r in read.select(Reservation)] == ["used"]
+
+
+def test_a_kit_whose_job_ended_is_not_opened(store: Store) -> None:
+    job, kit = ready(store)
+    issue(store, job, kit)
+    with store.act("end the job by hand", by=MANAGER, at=after(11)) as act:
+        row = act.find(Job, code=job)
+        assert row is not None
+        act.update(row, state="closed")
+    assert opening_rules(store, kit, 12) == {"R11"}
+
+
+def test_a_receiver_who_left_gets_nothing_by_an_override_either(store: Store) -> None:
+    job, kit = other_s(store)
+    founding.let_person_go(store, person=TECHNICIAN, by=MANAGER, at=after(6))
+    assert refused_rules(store, job, kit, waiver=Waiver("urgent", INSPECTOR)) == {"R8"}
+
+
+def test_the_counter_names_what_it_does_not_know(store: Store) -> None:
+    job, kit = ready(store)
+    wrongs: tuple[dict[str, Any], ...] = ({"giver": "Nobody", "receiver": CLERK}, {"airframe": "QA-99"})
+    for wrong in wrongs:
+        with pytest.raises(NotFound):
+            seen_rules(store, job, kit, **wrong)
+    assert seen_rules(store, job, kit, giver=CLERK, receiver=TECHNICIAN) == set()
+    with pytest.raises(NotFound):
+        job_view(store, job=codes.make_code(codes.Kind.JOB, codes.next_number(codes.Kind.JOB, after=900)))

@@ -7,7 +7,7 @@ import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import job_view, kit_view
-from kittrack.services import issuing, jobs, kitting, making_good, picking, returning, sealing
+from kittrack.services import issuing, jobs, kit_settings, kitting, making_good, picking, returning, sealing
 from kittrack.services.coverage import Coverage
 from kittrack.services.returning import Leftover
 from kittrack.store.database import Store
@@ -26,7 +26,6 @@ from tests.factories import (
     AUDITOR,
     BENCH,
     BIN,
-    BIN2,
     BUILDER,
     CCW_BLADE,
     CLERK,
@@ -342,4 +341,49 @@ def test_a_job_that_was_never_begun_closes_with_a_reason_and_frees_what_was_kept
     jobs.close_job(store, job=job, by=TECHNICIAN, at=after(8), reason="flight cancelled")
     assert kit_view(store, kit=kit, at=after(8)).reserved == ()
     sealing.put_away_kit(store, kit=kit, to_place=BIN, by=CLERK, at=after(9))
-    assert BIN2 != BIN
+
+
+def test_what_the_shelf_can_not_make_good_is_named(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, kit = opened(store)
+    lines = kit_view(store, kit=kit, at=after(8)).lines
+    for thing in (lines[0].things[0], lines[4].things[0]):
+        jobs.lose(store, job=job, thing=thing, reason="lost", by=TECHNICIAN, at=after(9))
+    with pytest.raises(Refused) as refused:
+        making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(10))
+    assert [r.rule for r in refused.value.refusals] == ["R4", "R4"]
+    assert "0.8 mL of TL-10" in str(refused.value)
+    assert "1 CW rotor set RB-18-CW" in str(refused.value)
+    with store.reading() as read:
+        assert read.value("SELECT count(*) FROM kit") == 1
+
+
+def test_a_closed_job_owes_nothing_and_makes_no_other_job_good(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, _ = opened(store)
+    ((line, _),) = held_by(store, job, SCREW)
+    jobs.lose(store, job=job, thing=line, reason="dropped", by=TECHNICIAN, at=after(8))
+    kit = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(9)).codes[0]
+    finished_kit(store, kit, at=after(10), seal="0002")
+    other = open_one(store, 11, tail=TAIL2)
+    with pytest.raises(Refused) as refused:
+        issuing.issue_kit(store, kit=kit, job=other, seal="0002", receiver=TECHNICIAN, by=CLERK, at=after(12))
+    assert "R5" in refused.value.rules
+    jobs.close_job(store, job=other, reason="x", by=TECHNICIAN, at=after(13))
+    with pytest.raises(Refused) as refused:
+        making_good.build_make_good(store, job=other, bench=BENCH, by=BUILDER, at=after(14))
+    assert refused.value.rules == {"R11"}
+
+
+def test_a_make_good_kit_whose_settings_changed_is_built_again(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, _ = opened(store)
+    ((line, _),) = held_by(store, job, SCREW)
+    jobs.lose(store, job=job, thing=line, reason="dropped", by=TECHNICIAN, at=after(8))
+    kit = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(9)).codes[0]
+    with pytest.raises(Refused) as refused:
+        kit_settings.confirm_settings(store, kit=kit, by=CLERK, at=after(10))
+    assert refused.value.rules == {"R21"}
+    kitting.dissolve_kit(store, kit=kit, reason="settings", to_bin=BIN, by=CLERK, at=after(11))
+    making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(12))
+    assert_conserved(store)

@@ -1,12 +1,13 @@
 """Building, checking, sealing and dissolving kits, seen through the kit query and the store's own rows."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
-from kittrack.queries.kits import KitView, kit_view
-from kittrack.services import founding, holding, kit_settings, kitting, picking, sealing
+from kittrack.queries.kits import KitView, kit_view, kits
+from kittrack.services import founding, holding, jobs, kit_settings, kitting, picking, sealing
 from kittrack.services.coverage import Coverage
 from kittrack.services.holding import Scope
 from kittrack.services.sealing import Counted
@@ -38,6 +39,7 @@ from tests.factories import (
     MANAGER,
     SCREW,
     TAIL,
+    TAIL2,
     TECHNICIAN,
     VAN,
     WASHER,
@@ -501,3 +503,68 @@ def test_the_closed_place_of_a_checked_kit_lets_nothing_out(store: Store) -> Non
         assert place is not None
         assert place.closed == 1
         assert read.select(ReceiptLine)
+
+
+def test_a_kit_for_an_airframe_takes_its_own_revision_and_a_job_of_its_own(store: Store) -> None:
+    stock_up(store, at=after(1))
+    with store.act("another revision", by=MANAGER, at=after(2)) as act:
+        first = act.find(TypeRevision, name="A")
+        assert first is not None
+        act.insert(TypeRevision(airframe_type_id=first.airframe_type_id, name="B", source="test"))
+    with pytest.raises(BadInput):
+        build(store, airframe=TAIL, revision="QA B")
+    job = jobs.open_job(store, airframe=TAIL2, purpose="x", by=TECHNICIAN, at=after(6)).codes[0]
+    with pytest.raises(Refused) as refused:
+        build(store, 7, airframe=TAIL, job=job)
+    assert refused.value.rules == {"R7"}
+    jobs.close_job(store, job=job, reason="x", by=TECHNICIAN, at=after(8))
+    with pytest.raises(Refused) as refused:
+        build(store, 9, job=job)
+    assert refused.value.rules == {"R11"}
+    build(store, 10, airframe=TAIL, revision="QA A")
+
+
+def test_settings_that_took_a_position_or_its_part_away_end_the_kit(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    with store.act("rename a position", by=MANAGER, at=after(6)) as act:
+        for row in act.select(ApprovedPart, limit=1):
+            act.update(row, active=0)
+    with pytest.raises(Refused) as refused:
+        kit_settings.confirm_settings(store, kit=kit, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R6", "R21"}
+
+
+def test_single_doses_come_in_whole_packs(store: Store) -> None:
+    with store.act("buy single doses", by=MANAGER, at=after(1)) as act:
+        locker = act.find(Part, number=LOCKER)
+        assert locker is not None
+        act.update(locker, single_dose=1, pack_quantity=500)
+    put_in_stock(store, LOCKER, 1500, at=after(2), expires_on="2026-12-31")
+    seen = view(store, build(store))
+    # worked example computed by hand: 0.8 mL takes two doses of 0.5 mL
+    assert [(x.needed, x.have, x.packs) for x in seen.lines if x.kind == "threadlocker"] == [(1000, 1000, 2)]
+
+
+def test_what_is_to_be_used_up_goes_first_where_it_suffices(store: Store) -> None:
+    stock_up(store, at=after(1))
+    with store.act("supersede", by=MANAGER, at=after(2)) as act:
+        old = act.find(Part, number=CW_BLADE)
+        assert old is not None
+        new = act.insert(replace(old, id=0, number="RB-18-CW-2"))
+        act.update(old, superseded_how="use up", superseded_by_id=new.id)
+        for row in act.select(ApprovedPart, "part_id = ?", old.id):
+            act.insert(ApprovedPart(type_position_id=row.type_position_id, part_id=new.id))
+    assert view(store, build(store)).lines[0].part == CW_BLADE  # the old ones suffice
+    assert view(store, build(store, 6)).lines[0].part == "RB-18-CW-2"  # none left: order the new one
+
+
+def test_kits_are_listed_by_state(store: Store) -> None:
+    stock_up(store, at=after(1), sets=4)
+    first, second = build(store), build(store, 6)
+    kitting.dissolve_kit(store, kit=first, reason="x", to_bin=BIN, by=CLERK, at=after(7))
+    assert [k.code for k in kits(store, at=after(8))] == [second]
+    assert [k.code for k in kits(store, state="dissolved", at=after(8))] == [first]
+    for wrong in ("K000999-X", "Y000001-X"):
+        with pytest.raises((NotFound, BadInput)):
+            view(store, wrong)
