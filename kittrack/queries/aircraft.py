@@ -1,183 +1,293 @@
-"""An airframe and its open job as the technician sees them: every position, what is there, how far it is.
+"""What stands on an airframe: its plan, and what is fitted with everything behind it.
 
-Source: design 7 (Aircraft), R3, R10, R11, R17.
+The answers are frozen and ordered by the rank of the positions; how far jobs are stands in standing.py, what is
+due in due.py. Source: design 7 (Aircraft), R3, R18.
 """
 
 from dataclasses import dataclass
-from typing import TypeVar
 
-from kittrack.domain import codes, fit
-from kittrack.domain.fit import Unsettled
-from kittrack.errors import NotFound, Refusal
+from kittrack.domain import fixing
+from kittrack.domain.fit import time_in_service
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
+    Spot,
     current_fit,
     find_airframe,
-    job_states,
-    open_findings,
-    open_job_of,
+    reading_at_start,
     sets_at,
     spot_of,
-    unsettled,
 )
 from kittrack.store.database import Store
-from kittrack.store.kit_facts import revision_name
-from kittrack.store.records import Airframe, Job, Part, Piece, Position, ReceiptLine, RotorSet, SenseMap
-from kittrack.store.stock import containers_in, directly_in
-
-T = TypeVar("T")
+from kittrack.store.records import (
+    Airframe,
+    AirframeType,
+    ApprovedPart,
+    Event,
+    FitRecord,
+    Job,
+    Lot,
+    Part,
+    Person,
+    Position,
+    ReceiptLine,
+    RotorSet,
+    SenseMap,
+    Tool,
+    TorqueRecord,
+    TypeRevision,
+)
+from kittrack.store.stock import open_holds
 
 
 @dataclass(frozen=True)
-class PositionView:
-    """One position: what belongs there, what sits there by the record, and how far the job is.
+class PlanPosition:
+    """A position as the plan view draws it; angle clockwise from the nose, seen from above.
 
-    `sense` is that of the airframe's current map, "" where it names none. `state` is the job's state of the
-    position, "" where the job does not cover it. `angle_mdeg` counts clockwise from the nose, seen from above.
+    `state` is that of the open job which covers it, "" where none does; `agrees` compares the fitted set's
+    sense with the map and is None where nothing is fitted or the map is silent.
     """
 
     code: str
     name: str
     alias: str
+    rank: int
+    arm: str
     level: str
-    sense: str
+    drive: str
     angle_mdeg: int
     radius_um: int
-    state: str
-    fitted: str
-    fitted_part: str
-    fitted_sense: str
-    fit_state: str
-
-
-@dataclass(frozen=True)
-class InJob:
-    """Something that was issued to a job and is not settled: a rotor set, or an amount of a receipt line or bottle."""
-
-    code: str
-    kind: str
-    part: str
     sense: str
-    quantity: int
-    unit: str
+    approved: tuple[str, ...]
+    rotor_set: str
+    set_part: str
+    set_sense: str
+    agrees: bool | None
+    job: str
+    state: str
+    held: bool
 
 
 @dataclass(frozen=True)
-class AircraftView:
-    """An airframe with its open job, if it has one (`job` is "" otherwise).
+class Plan:
+    """An airframe seen from above: its map, its jobs, its positions in order."""
 
-    `next_position` is the code of the position that `next_step` is about, "" where it is about none.
-    `is_walk_due` says that every position of the job is inspected and not yet walked.
-    """
-
-    code: str
+    airframe: str
     tail: str
+    type_name: str
     revision: str
     state: str
     map_revision: int
     map_verified: bool
-    job: str
-    purpose: str
-    job_state: str
-    positions: tuple[PositionView, ...]
-    in_job: tuple[InJob, ...]
+    minutes: int | None
+    flights: int | None
+    jobs: tuple[str, ...]
     findings: tuple[str, ...]
-    against_closing: tuple[Refusal, ...]
-    next_step: str
-    next_position: str
-    is_walk_due: bool
+    positions: tuple[PlanPosition, ...]
 
 
-def aircraft_view(store: Store, *, code: str) -> AircraftView:
-    """The airframe of a scan: of its own tag or tail, of its job, or of one of its positions.
+@dataclass(frozen=True)
+class Fastened:
+    """How a fit was fastened: lots, counts, dose, torque and its tool."""
+
+    screw_part: str
+    screw_line: str
+    screw_lot: str
+    screw_lot_code: str
+    screws: int
+    washer_line: str
+    washers: int
+    locker_line: str
+    locker_ul: int
+    torque_method: str
+    torque_mnm: int | None
+    tool: str
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """What is fitted at one position, who fitted and inspected it, and what is known of its life.
+
+    `fitted_at` is UTC; empty texts where there is no fit record (from before day one, or a finding).
+    Used minutes and flights count up to now; None is unknown.
+    """
+
+    position: str
+    name: str
+    needed_sense: str
+    rotor_set: str
+    part: str
+    sense: str
+    condition: str
+    holds: tuple[str, ...]
+    used_minutes: int | None
+    used_flights: int | None
+    history_known: bool
+    job: str
+    fitted_by: str
+    fitted_at: str
+    mark: str
+    state: str
+    inspected_by: str
+    inspection: str
+    walked_by: str
+    fastened: Fastened | None
+    torqued_minutes: int | None
+    retorque: fixing.Retorque
+
+
+def plan(store: Store, airframe: str) -> Plan:
+    """The plan of an airframe, by its code or tail.
 
     Raises:
-        NotFound: the store holds nothing under it.
-        BadInput: the code does not check.
+        NotFound: no airframe is known so.
     """
     with store.reading() as read:
-        frame, job = _frame_and_job(read, code)
-        return _view(read, frame, job)
+        frame = find_airframe(read, airframe)
+        revision = read.get(TypeRevision, frame.type_revision_id)
+        current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
+        jobs = read.select(Job, "airframe_id = ? AND state = 'open'", frame.id)
+        states = _states(read, jobs)
+        return Plan(
+            airframe=frame.code, tail=frame.tail,
+            type_name=read.get(AirframeType, revision.airframe_type_id).name, revision=revision.name,
+            state=frame.state, map_revision=current.revision if current else 0,
+            map_verified=current is not None and current.verified, minutes=frame.minutes, flights=frame.flights,
+            jobs=tuple(j.code for j in jobs), findings=_finding_texts(read, frame),
+            positions=tuple(_plan_position(read, spot, states) for spot in spots_in_order(read, frame)),
+        )  # fmt: skip
 
 
-def _frame_and_job(read: Reading, text: str) -> tuple[Airframe, Job | None]:
-    kind = codes.read_code(text).kind if codes.looks_like_code(text) else None
-    if kind is codes.Kind.JOB:
-        job = read.find(Job, code=codes.read_code(text).text)
-        return read.get(Airframe, _found(job, text).airframe_id), job
-    if kind is codes.Kind.POSITION:
-        position = read.find(Position, code=codes.read_code(text).text)
-        frame = read.get(Airframe, _found(position, text).airframe_id)
-    else:
-        frame = find_airframe(read, text)
-    return frame, open_job_of(read, frame)
+def as_fitted(store: Store, airframe: str) -> tuple[Fitted, ...]:
+    """What is fitted on an airframe now, position by position; empty positions are left out.
+
+    Raises:
+        NotFound: no airframe is known so.
+    """
+    with store.reading() as read:
+        spots = spots_in_order(read, find_airframe(read, airframe))
+        return tuple(_fitted(read, spot, one) for spot in spots for one in sets_at(read, spot.position))
 
 
-def _found(thing: T | None, text: str) -> T:
-    if thing is None:
-        raise NotFound(f"the store holds nothing under {text.strip()}; it may belong to another store")
-    return thing
+# ---- the plan ------------------------------------------------------------------------------------
 
 
-def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
-    current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
-    states = {position.id: row.state for position, row in job_states(read, job)} if job else {}
-    places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
-    positions = tuple(_position(read, p, states.get(p.id, "")) for p in places)
-    facts = unsettled(read, job) if job else None
-    is_open = job is not None and job.state == "open"
-    return AircraftView(
-        code=frame.code, tail=frame.tail, revision=revision_name(read, frame.type_revision_id), state=frame.state,
-        map_revision=current.revision if current else 0, map_verified=current is not None and current.verified,
-        job=job.code if job else "", purpose=job.purpose if job else "", job_state=job.state if job else "",
-        positions=positions, in_job=_in_job(read, job) if job else (),
-        findings=tuple(f"{f.id}: {f.text}" for f in open_findings(read, job)) if job else (),
-        against_closing=tuple(fit.check_closing(facts)) if facts and is_open else (),
-        next_step=_next_step(facts, is_open=is_open),
-        next_position=_next_position(positions) if is_open else "",
-        is_walk_due=bool(states) and set(states.values()) == {"inspected"} and is_open,
-    )  # fmt: skip
+def spots_in_order(read: Reading, frame: Airframe) -> list[Spot]:
+    """The positions in use of an airframe, in the order of its type revision."""
+    spots = [spot_of(read, p) for p in read.select(Position, "airframe_id = ? AND active = 1", frame.id)]
+    return sorted(spots, key=lambda s: (s.type_position.rank, s.position.id))
 
 
-def _next_step(facts: Unsettled | None, *, is_open: bool) -> str:
-    if facts is None:
-        return "Next: open a job for it."
-    return fit.next_step(facts) if is_open else "This job is closed."
+def _states(read: Reading, jobs: list[Job]) -> dict[int, tuple[str, str]]:
+    """Job code and state by position, of the open jobs of an airframe; the newest job's where two cover it."""
+    found = {}
+    for job in jobs:
+        for position_id, state in read.rows(
+            "SELECT position_id, state FROM job_position WHERE job_id = ?", job.id
+        ):
+            found[position_id] = (job.code, state)
+    return found
 
 
-def _next_position(positions: tuple[PositionView, ...]) -> str:
-    """The position to take next: what is half done first, as `fit.next_step` has it."""
-    for state in ("not finished", "fitted", "bare", "to do"):
-        for position in positions:
-            if position.state == state:
-                return position.code
-    return ""
-
-
-def _position(read: Reading, position: Position, state: str) -> PositionView:
-    spot = spot_of(read, position)
-    there = sets_at(read, position)
-    on = there[0] if there else None
-    record = current_fit(read, position)
+def _plan_position(read: Reading, spot: Spot, states: dict[int, tuple[str, str]]) -> PlanPosition:
+    there = next(iter(sets_at(read, spot.position)), None)
+    job, state = states.get(spot.position.id, ("", ""))
     kind = spot.type_position
-    return PositionView(
-        code=position.code, name=position.name, alias=kind.alias, level=kind.level, sense=str(spot.mapped or ""),
-        angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um, state=state, fitted=on.code if on else "",
-        fitted_part=read.get(Part, on.part_id).number if on else "", fitted_sense=on.sense if on else "",
-        fit_state=record.state if record and on and record.rotor_set_id == on.id else "",
+    agrees = None if there is None or spot.mapped is None else there.sense == spot.mapped
+    return PlanPosition(
+        code=spot.position.code, name=spot.position.name, alias=kind.alias, rank=kind.rank, arm=kind.arm,
+        level=kind.level, drive=kind.drive, angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um,
+        sense=spot.mapped or "", approved=_approved(read, spot), rotor_set=there.code if there else "",
+        set_part=read.get(Part, there.part_id).number if there else "", set_sense=there.sense if there else "",
+        agrees=agrees, job=job, state=state, held=bool(there and _holds(read, there)),
     )  # fmt: skip
 
 
-def _in_job(read: Reading, job: Job) -> tuple[InJob, ...]:
-    found = []
-    for place_id in containers_in(read, job.place_id):
-        one = read.find(RotorSet, place_id=place_id)
-        if one is not None:
-            number = read.get(Part, one.part_id).number
-            found.append(InJob(one.code, "rotor set", number, one.sense, 1, "pieces"))
-    for item in directly_in(read, job.place_id):
-        line = read.get(ReceiptLine, item.receipt_line_id)
-        part = read.get(Part, line.part_id)
-        code = read.get(Piece, item.piece_id).code if item.piece_id else line.code
-        found.append(InJob(code, part.kind, part.number, "", item.quantity, line.unit))
-    return tuple(sorted(found, key=lambda one: (one.kind != "rotor set", one.part, one.code)))
+def _approved(read: Reading, spot: Spot) -> tuple[str, ...]:
+    approved = read.select(ApprovedPart, "type_position_id = ? AND active = 1", spot.type_position.id)
+    return tuple(read.get(Part, a.part_id).number for a in approved)
+
+
+def _holds(read: Reading, one: RotorSet) -> tuple[str, ...]:
+    """The open holds on a set, its blades and their receipt lines."""
+    rows = read.rows("SELECT receipt_line_id, piece_id FROM holding WHERE place_id = ?", one.place_id)
+    held = open_holds(
+        read, receipt_lines=[r[0] for r in rows], pieces=[r[1] for r in rows if r[1]], rotor_sets=[one.id]
+    )
+    return tuple(sorted({h.hold_code for h in held}))
+
+
+def _finding_texts(read: Reading, frame: Airframe) -> tuple[str, ...]:
+    rows = read.rows(
+        "SELECT id, text FROM finding WHERE settled_event_id IS NULL AND airframe_id = ? ORDER BY id",
+        frame.id,
+    )
+    return tuple(f"{number}: {text}" for number, text in rows)
+
+
+# ---- what is fitted ------------------------------------------------------------------------------
+
+
+def _fitted(read: Reading, spot: Spot, one: RotorSet) -> Fitted:
+    record = record_of(read, spot, one)
+    event = read.get(Event, record.event_id) if record else None
+    torque = last_torque(read, spot, record)
+    since = reading_at_start(read, one, spot.position, record)
+    return Fitted(
+        position=spot.position.code, name=spot.name, needed_sense=spot.mapped or "", rotor_set=one.code,
+        part=read.get(Part, one.part_id).number, sense=one.sense, condition=one.condition, holds=_holds(read, one),
+        used_minutes=time_in_service(one.used_minutes, at_fit=since[0], now=spot.airframe.minutes),
+        used_flights=time_in_service(one.used_flights, at_fit=since[1], now=spot.airframe.flights),
+        history_known=bool(one.history_known), job=read.get(Job, record.job_id).code if record else "",
+        fitted_by=_name(read, record.fitted_by_id if record else None), fitted_at=event.at if event else "",
+        mark=record.mark if record else "", state=record.state if record else "",
+        inspected_by=_name(read, record.inspected_by_id if record else None),
+        inspection=record.inspection if record else "",
+        walked_by=_name(read, record.walked_by_id if record else None),
+        fastened=_fastened(read, record) if record and record.state != "started" else None,
+        torqued_minutes=torque.airframe_minutes if torque else None, retorque=retorque_of(spot, torque),
+    )  # fmt: skip
+
+
+def record_of(read: Reading, spot: Spot, one: RotorSet) -> FitRecord | None:
+    """The fit of a set at a position; None where the record of it came there without one."""
+    record = current_fit(read, spot.position)
+    return record if record is not None and record.rotor_set_id == one.id else None
+
+
+def _name(read: Reading, person_id: int | None) -> str:
+    return read.get(Person, person_id).name if person_id else ""
+
+
+def _fastened(read: Reading, record: FitRecord) -> Fastened:
+    screws = read.get(ReceiptLine, record.screw_line_id) if record.screw_line_id else None
+    lot = read.get(Lot, screws.lot_id) if screws else None
+    return Fastened(
+        screw_part=read.get(Part, screws.part_id).number if screws else "", screw_line=screws.code if screws else "",
+        screw_lot=lot.code if lot else "", screw_lot_code=(lot.lot_code or "") if lot else "", screws=record.screws,
+        washer_line=_line_code(read, record.washer_line_id), washers=record.washers,
+        locker_line=_line_code(read, record.locker_line_id), locker_ul=record.locker_ul,
+        torque_method=record.torque_method, torque_mnm=record.torque_mnm,
+        tool=read.get(Tool, record.tool_id).name if record.tool_id else "",
+    )  # fmt: skip
+
+
+def _line_code(read: Reading, line_id: int | None) -> str:
+    return read.get(ReceiptLine, line_id).code if line_id else ""
+
+
+# ---- torque --------------------------------------------------------------------------------------
+
+
+def last_torque(read: Reading, spot: Spot, record: FitRecord | None) -> TorqueRecord | None:
+    """The last torque that still counts: of this fit, or, where no fit is on record, of what is fitted."""
+    where, param = ("position_id = ? AND fit_record_id IS NULL", spot.position.id)
+    if record is not None:
+        where, param = "fit_record_id = ?", record.id
+    found = read.select(TorqueRecord, where, param, order="id DESC", limit=1)
+    return found[0] if found else None
+
+
+def retorque_of(spot: Spot, torque: TorqueRecord | None) -> fixing.Retorque:
+    """Whether a position's re-torque is due, by the last torque that counts."""
+    torqued_at = torque.airframe_minutes if torque else None
+    return fixing.retorque(spot.revision.retorque_minutes, torqued_at=torqued_at, now=spot.airframe.minutes)
