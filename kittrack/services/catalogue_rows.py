@@ -176,12 +176,9 @@ class Row:
         if value is None:
             return None
         try:
-            return read_date(value if isinstance(value, str) else value.isoformat()).isoformat()
-        except (BadInput, AttributeError) as why:
-            self.fault(
-                name,
-                str(why) if isinstance(why, BadInput) else f"{value!r} is no date; write it like 2027-03-31.",
-            )
+            return read_date(str(value)).isoformat()
+        except BadInput as why:
+            self.fault(name, str(why))
             return None
 
     def tables(self, name: str) -> Iterator["Row"]:

@@ -6,7 +6,7 @@ import pytest
 
 from kittrack.errors import BadInput, Refused
 from kittrack.queries.verify import verify
-from kittrack.services import airframes, sense_maps
+from kittrack.services import airframes, sense_maps, settings_types
 from kittrack.store.database import Store
 from kittrack.store.records import Airframe, Event, Finding, RotorSet, SenseMap, SenseMapLine
 from kittrack.store.stock import open_holds
@@ -111,6 +111,18 @@ def test_a_rotor_that_now_turns_the_wrong_way_is_a_finding_and_on_hold(store: St
         held = open_holds(read, rotor_sets=[one.id, other.id])
     assert fitted in finding.text
     assert [h.thing_id for h in held] == [one.id]
+
+
+def test_a_rotor_and_a_part_that_suit_the_revised_map_are_no_fault(store: Store) -> None:
+    settings_types.approve_part(
+        store, airframe_type="QA", revision="A", positions=("FR",), part=CW_BLADE, source="letter", by=MANAGER,
+        second=INSPECTOR, at=after(1),
+    )  # fmt: skip
+    make_set(store, CW_BLADE, at=after(2), where=f"{TAIL} FR")
+    said = revise(store, {"FR": "CW"})
+    assert not any("No approved part" in text for text in said)
+    with store.reading() as read:
+        assert read.select(Finding) == []
 
 
 @pytest.mark.parametrize(

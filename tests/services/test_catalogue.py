@@ -165,7 +165,7 @@ def test_a_tool_gets_a_code_is_calibrated_and_retired(store: Store) -> None:
     ("spec", "field"),
     [
         (ToolSpec(name="T", kind="hammer"), "kind"),
-        (ToolSpec(name="T", kind="torque", min_mnm=500, max_mnm=500), "min_mnm"),
+        (ToolSpec(name="T", kind="torque", min_mnm=500, max_mnm=500), "max_mnm"),
         (ToolSpec(name="T", kind="torque", max_mnm=500), "min_mnm"),
         (ToolSpec(name="T", kind="torque", min_mnm=1, max_mnm=9, resolution_ug=1), "resolution_ug"),
         (ToolSpec(name="T", kind="scale", resolution_ug=1000), "uncertainty_ug"),
@@ -495,6 +495,20 @@ def test_what_is_odd_is_kept_with_a_warning(store: Store, spec: TypeRevisionSpec
     said = add_revision(store, spec)
     assert len(said) == 2
     assert words in said[1]
+
+
+def test_a_screw_unknown_to_the_tables_or_with_a_left_hand_thread_is_judged_as_far_as_it_can_be(
+    store: Store,
+) -> None:
+    odd = replace(SCREW_SPEC, number="SC-ODD", head="cheese head", length_um=8000)
+    left = replace(SCREW_SPEC, number="SC-LH", thread_hand="LH", length_um=10_000)
+    for spec in (odd, left):
+        catalogue.add_part(store, spec=spec, by=MANAGER, at=after(1))
+    with pytest.raises(BadInput) as caught:  # 10 mm in a stack of 4 leave 6 where 4.5 fit
+        add_revision(store, with_fixing(screw="SC-LH"))
+    assert fields(caught) == {"fixing hub, screw"}
+    said = catalogue.add_type_revision(store, spec=with_fixing(screw="SC-ODD"), by=MANAGER, at=after(3)).said
+    assert "no screw of the tables" in said[1]
 
 
 def test_a_part_superseded_for_safety_is_not_approved(store: Store) -> None:

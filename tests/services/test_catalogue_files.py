@@ -196,6 +196,11 @@ def test_warnings_and_codes_of_what_was_loaded_are_told(store: Store, folder: Pa
     assert [code[0] for code in done.codes] == ["W", "W", "A", "A"]
 
 
+def test_a_tool_without_a_calibration_date_is_loaded_with_a_warning(one_engine: Store, folder: Path) -> None:
+    write(folder, "tools.csv", TOOLS.replace(",2027-02-28", ","))
+    assert any("Scale 9 has no calibration date" in text for text in load(one_engine, folder))
+
+
 @pytest.mark.parametrize(
     "changed",
     [
@@ -380,6 +385,7 @@ def test_a_place_keeps_its_site(one_engine: Store, folder: Path) -> None:
 
 def test_files_that_belong_to_no_catalogue_are_told(one_engine: Store, folder: Path) -> None:
     write(folder, "companys.csv", COMPANIES)
+    write(folder, "types/notes.md", "for people")
     write(folder, "types/ok.csv", "a,b\n")
     assert faults(one_engine, folder) == [("companys.csv", None, ""), ("types/ok.csv", None, "")]
 

@@ -7,7 +7,7 @@ import pytest
 
 from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound, Refused
-from kittrack.services import catalogue, settings, settings_types
+from kittrack.services import airframe_leaving, catalogue, settings, settings_types
 from kittrack.services.catalogue_specs import ExtraSpec, Mark, PartSpec
 from kittrack.services.desk import Done
 from kittrack.services.settings_types import Tightening
@@ -307,6 +307,20 @@ def test_a_torque_beyond_the_screw_is_refused_and_an_odd_one_is_asked_about(stor
     assert "read the source and its unit again" in done.said[1]
 
 
+def test_a_torque_of_a_fixing_without_washer_and_threadlocker_is_changed(store: Store) -> None:
+    with store.act("a bare fixing", by=MANAGER, at=after(1)) as act:
+        bare = {
+            "washer_part_id": None,
+            "washers_per_hub": 0,
+            "locker_part_id": None,
+            "locker_ul_per_screw": 0,
+        }
+        act.update(act.select(HubFixing)[0], **bare)
+    new = Tightening(torque_mnm=700, condition="dry")
+    settings_types.change_torque(store, fixing="hub", tightening=new, at=after(2), **OF_A)
+    assert changes(store)[0][3].endswith("dry")
+
+
 def test_a_torque_may_become_an_angle_in_words(store: Store) -> None:
     words = Tightening(method="angle", text="snug, then a quarter turn")
     settings_types.change_torque(store, fixing="hub", tightening=words, at=after(1), **OF_A)
@@ -359,6 +373,13 @@ def test_withdrawing_names_what_is_fitted_and_what_is_left_without(store: Store)
     said = settings_types.withdraw_part(store, positions=("all",), part=CW_BLADE, at=after(2), **OF_A).said
     assert any(fitted in text and f"{TAIL} FL" in text for text in said)
     assert sum("is left for" in text for text in said) == 2
+
+
+def test_a_rotor_on_an_airframe_that_has_left_is_not_asked_for(store: Store) -> None:
+    fitted = make_set(store, CW_BLADE, at=after(1), where=f"{TAIL} FL")
+    airframe_leaving.write_off_airframe(store, airframe=TAIL, by=MANAGER, at=after(2), reason="lost its arms")
+    said = settings_types.withdraw_part(store, positions=("all",), part=CW_BLADE, at=after(3), **OF_A).said
+    assert not any(fitted in text for text in said)
 
 
 def test_positions_and_parts_that_do_not_exist_are_told(store: Store) -> None:
