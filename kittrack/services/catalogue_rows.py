@@ -45,10 +45,9 @@ class Row:
     seen: set[str] = field(default_factory=set)
 
     def fault(self, name: str, message: str) -> None:
-        """Add a problem of one field."""
-        self.problems.append(
-            Problem(message, f"{self.owner}, {name}" if self.owner else name, self.row, self.source)
-        )
+        """Add a problem of one field; what a file says is shown with everything unseen made visible."""
+        full = clean_label(f"{self.owner}, {name}" if self.owner else name)
+        self.problems.append(Problem(clean_label(message), full, self.row, self.source))
 
     def blames(self, problems: Sequence[Problem], names: Mapping[str, str]) -> None:
         """Add problems that a check found, with their place, and with fields as the file calls them.
@@ -59,9 +58,9 @@ class Row:
         for problem in problems:
             before, _, last = problem.field.rpartition(", ")
             shown = names.get(last, last)
-            full = ", ".join(part for part in (self.owner, before, shown) if part)
+            full = clean_label(", ".join(part for part in (self.owner, before, shown) if part))
             if (full, self.row, self.source) not in unread:
-                self.problems.append(replace(problem, field=full, row=self.row, source=self.source))
+                self.problems.append(Problem(clean_label(problem.message), full, self.row, self.source))
 
     def take(self, name: str) -> Any:
         """The raw value of a field, None where it is not given."""

@@ -342,6 +342,20 @@ def test_a_spoilt_table_is_told_by_file_and_key(
     assert sorted(faults(one_engine, folder)) == sorted((name, row, field) for field in expected)
 
 
+def test_what_a_file_says_moves_no_cursor_when_it_is_told(one_engine: Store, folder: Path) -> None:
+    # ECMA-48: ESC [ 2 J clears a screen; a right-to-left override hides the end of a name.
+    write(
+        folder,
+        "parts/blades.toml",
+        PARTS.replace("OR-16-CW", "\\u001b[2J\\u202E").replace('"CW"\nmarks', '"left"\nmarks'),
+    )
+    write(folder, "companies.csv", COMPANIES.replace("Oak", "\x1b[2J"))
+    with pytest.raises(BadInput) as caught:
+        load(one_engine, folder)
+    assert "<ESC>" in str(caught.value)
+    assert not {"\x1b", "\u202e"} & set(str(caught.value))
+
+
 def test_every_fault_of_every_file_is_told_once_and_none_for_what_leans_on_it(
     one_engine: Store, folder: Path
 ) -> None:
