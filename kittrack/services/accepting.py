@@ -4,7 +4,7 @@ Source: design R1 (whole set), R2 (mark), R6, R13 (expiry), R14 (paper), R16 (id
 """
 
 from kittrack.domain import dates
-from kittrack.domain.ledger import Condition
+from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule
 from kittrack.errors import BadInput, Problem, Refusal
 from kittrack.services import booking, desk, weighing
@@ -18,6 +18,10 @@ CONDITION_AFTER = {
     HELD: Condition.ON_HOLD.value,
     REJECTED: Condition.UNSERVICEABLE.value,
 }
+
+
+_SHELVES = (*sorted(weighing.WITHIN_REACH), PlaceKind.VAN)
+"""Kinds of place whose stock somebody can look at; what is issued, fitted or used up is not among them."""
 
 
 def check_acceptable(act: Act, line: ReceiptLine, *, noted: bool) -> list[Refusal]:
@@ -52,10 +56,12 @@ def counted_slot(
         BadInput: there is less, or it lies in several places and none was named.
     """
     rows = read.rows(
-        "SELECT place_id, quantity FROM holding WHERE receipt_line_id = ? AND condition = ? "
-        "AND piece_id IS NULL AND quantity > 0 ORDER BY place_id",
+        "SELECT h.place_id, h.quantity FROM holding h JOIN place p ON p.id = h.place_id "
+        "WHERE h.receipt_line_id = ? AND h.condition = ? AND h.piece_id IS NULL AND h.quantity > 0 "
+        f"AND p.kind IN ({', '.join('?' * len(_SHELVES))}) ORDER BY h.place_id",
         line.id,
         condition.value,
+        *_SHELVES,
     )
     named = place_named(read, place).id if place else None
     there = [(place_id, have) for place_id, have in rows if named in (None, place_id)]
