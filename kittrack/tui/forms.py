@@ -156,8 +156,7 @@ class Page(ModalScreen[bool], ScanTaker):
         """Title, text, keys."""
         with VerticalScroll(id="form", can_focus=False):
             yield Static(self._symbols.show(self._title), markup=False, classes="form-title")
-            for line in self._lines:
-                yield Static(self._symbols.show(line), markup=False, classes="form-note")
+            yield Static("\n".join(self._symbols.show(line) for line in self._lines), markup=False)
             yield Static("", markup=False, id="form-fault")
         yield Static(self._keys, markup=False, classes="form-keys")
 

@@ -51,3 +51,14 @@ def between(left: str, right: str, *, width: int) -> list[str]:
     if len(left) + len(right) + len(GAP) <= width:
         return [left + right.rjust(width - len(left))]
     return [*wrapped(left, width=width), *(line.rjust(width) for line in wrapped(right, width=width))]
+
+
+def packed(words: Sequence[str], *, width: int) -> list[str]:
+    """Short texts in as few lines as they fit on, three blanks between them, none of them broken."""
+    lines: list[str] = []
+    for word in words:
+        if lines and len(lines[-1]) + 3 + len(word) <= width:
+            lines[-1] += f"   {word}"
+        else:
+            lines.append(word)
+    return lines

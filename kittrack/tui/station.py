@@ -133,7 +133,8 @@ class Station(Screen[None]):
             return
         more = self.query_one(VerdictLine).max_scroll_y > 0
         words = ["F1 help", *self.keys_in_words(), *(["Ctrl+Down more reasons"] if more else [])]
-        self.query_one("#keys", Static).update(" " + "   ".join(words))
+        lines = layout.packed(words, width=(self.size.width or 80) - 1)
+        self.query_one("#keys", Static).update("\n".join(f" {line}" for line in lines))
 
     def show_signed_on(self, name: str) -> None:
         """Show who is signed on."""
@@ -148,15 +149,14 @@ class Station(Screen[None]):
     # ---- keys and focus --------------------------------------------------------------------------
 
     def on_mount(self) -> None:
-        """Show who is signed on."""
+        """Show who is signed on, and what the store says."""
         self.show_signed_on(self.app.name_signed_on)
         self.show_keys()
+        self.app.then(self.reload, station=self)
 
     def on_screen_resume(self) -> None:
-        """Look again at the store whenever the station comes to the front."""
+        """Have the focus on the scan line again, whatever lay over the station."""
         self.scan_line.take_focus()
-        self.show_signed_on(self.app.name_signed_on)
-        self.app.then(self.reload, station=self)
 
     def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
         """The scan line always has the focus, wherever somebody clicked."""

@@ -119,6 +119,7 @@ class StationsApp(ScannerApp):
         for name in ("SIGTERM", "SIGHUP"):
             with suppress(NotImplementedError, AttributeError, RuntimeError, ValueError):
                 asyncio.get_running_loop().add_signal_handler(getattr(signal, name), self.exit)
+        self.set_class(self.symbols.is_ascii, "ascii")
         self.switch_mode(self._start)
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
 
@@ -167,7 +168,7 @@ class StationsApp(ScannerApp):
         who = await signing.sign_on(self.store_thread, entry.code.text if entry.code else entry.text)
         if not signing.has_read_cautions(who):
             page = Page(
-                f"Cautions for {who.name}", lines=signing.CAUTIONS, keys=" F9 I have read this   Esc sign off",
+                f"Cautions for {who.name}", lines=[line for text in signing.CAUTIONS for line in (text, "")], keys=" F9 I have read this   Esc sign off",
                 symbols=self.symbols, asks=True,
             )  # fmt: skip
             if not await self.push_screen_wait(page):
@@ -201,10 +202,14 @@ class StationsApp(ScannerApp):
             front.scan_line.clear()
             self.enter(event.text, typed=False, station=front)
 
-    def action_station(self, mode: str) -> None:
-        """Go to a station; an open form is left behind on its own station."""
-        if isinstance(self.screen, Station) and self.screen.mode != mode:
-            self.switch_mode(mode)
+    async def action_station(self, mode: str) -> None:
+        """Go to a station, and look at the store again; not while a form is open."""
+        if not isinstance(self.screen, Station) or self.screen.mode == mode:
+            return
+        await self.switch_mode(mode)
+        if isinstance(self.screen, Station):
+            self.screen.show_signed_on(self.name_signed_on)
+            self.then(self.screen.reload, station=self.screen)
 
     def action_sign(self) -> None:
         """Sign off, or say how to sign on."""

@@ -16,6 +16,7 @@ class Tone(StrEnum):
     READY = "READY"
     DONE = "DONE"
     NEXT = "NEXT"
+    NOT_FINISHED = "NOT FINISHED"
     NOT_YET = "NOT YET"
     REFUSED = "REFUSED"
     STOP = "STOP"
@@ -28,7 +29,7 @@ class Tone(StrEnum):
     @property
     def is_against(self) -> bool:
         """Whether it says that something did not or can't happen."""
-        return self not in (Tone.READY, Tone.DONE, Tone.NEXT)
+        return self not in (Tone.READY, Tone.DONE, Tone.NEXT, Tone.NOT_FINISHED)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,202 @@
+"""An airframe and its open job as the technician sees them: every position, what is there, how far it is.
+
+Source: design 7 (Aircraft), R3, R10, R11, R17.
+"""
+
+from dataclasses import dataclass
+from typing import TypeVar
+
+from kittrack.domain import codes, fit
+from kittrack.domain.fit import Unsettled
+from kittrack.errors import NotFound, Refusal
+from kittrack.store.act import Reading
+from kittrack.store.aircraft_facts import (
+    current_fit,
+    find_airframe,
+    job_states,
+    open_findings,
+    open_job_of,
+    sets_at,
+    spot_of,
+    unsettled,
+)
+from kittrack.store.database import Store
+from kittrack.store.kit_facts import revision_name
+from kittrack.store.records import Airframe, Job, Part, Piece, Position, ReceiptLine, RotorSet, SenseMap
+from kittrack.store.stock import containers_in, directly_in
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class PositionView:
+    """One position: what belongs there, what sits there by the record, and how far the job is.
+
+    `sense` is that of the airframe's current map, "" where it names none. `state` is the job's state of the
+    position, "" where the job does not cover it. `agrees` is False where the fitted set has another sense. `angle_mdeg` counts clockwise from the nose, seen from above.
+    """
+
+    code: str
+    name: str
+    alias: str
+    level: str
+    sense: str
+    angle_mdeg: int
+    radius_um: int
+    state: str
+    fitted: str
+    fitted_part: str
+    fitted_sense: str
+    agrees: bool
+    fit_state: str
+
+
+@dataclass(frozen=True)
+class InJob:
+    """Something that was issued to a job and is not settled: a rotor set, or an amount of a receipt line or bottle."""
+
+    code: str
+    kind: str
+    part: str
+    sense: str
+    quantity: int
+    unit: str
+
+
+@dataclass(frozen=True)
+class AircraftView:
+    """An airframe with its open job, if it has one (`job` is "" otherwise).
+
+    `next_position` is the code of the position that `next_step` is about, "" where it is about none.
+    `next_act` names the same step for a screen: one of "open a job", "finding", "position", "walk",
+    "left over", "motor test", "close", or "" for a closed job.
+    """
+
+    code: str
+    tail: str
+    revision: str
+    state: str
+    map_revision: int
+    map_verified: bool
+    job: str
+    purpose: str
+    job_state: str
+    positions: tuple[PositionView, ...]
+    in_job: tuple[InJob, ...]
+    findings: tuple[str, ...]
+    against_closing: tuple[Refusal, ...]
+    next_step: str
+    next_position: str
+    next_act: str
+
+
+def aircraft_view(store: Store, *, code: str) -> AircraftView:
+    """The airframe of a scan: of its own tag or tail, of its job, or of one of its positions.
+
+    Raises:
+        NotFound: the store holds nothing under it.
+        BadInput: the code does not check.
+    """
+    with store.reading() as read:
+        frame, job = _frame_and_job(read, code)
+        return _view(read, frame, job)
+
+
+def _frame_and_job(read: Reading, text: str) -> tuple[Airframe, Job | None]:
+    kind = codes.read_code(text).kind if codes.looks_like_code(text) else None
+    if kind is codes.Kind.JOB:
+        job = read.find(Job, code=codes.read_code(text).text)
+        return read.get(Airframe, _found(job, text).airframe_id), job
+    if kind is codes.Kind.POSITION:
+        position = read.find(Position, code=codes.read_code(text).text)
+        frame = read.get(Airframe, _found(position, text).airframe_id)
+    else:
+        frame = find_airframe(read, text)
+    return frame, open_job_of(read, frame)
+
+
+def _found(thing: T | None, text: str) -> T:
+    if thing is None:
+        raise NotFound(f"the store holds nothing under {text.strip()}; it may belong to another store")
+    return thing
+
+
+def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
+    current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
+    states = {position.id: row.state for position, row in job_states(read, job)} if job else {}
+    places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
+    positions = tuple(_position(read, p, states.get(p.id, "")) for p in places)
+    facts = unsettled(read, job) if job else None
+    is_open = job is not None and job.state == "open"
+    return AircraftView(
+        code=frame.code, tail=frame.tail, revision=revision_name(read, frame.type_revision_id), state=frame.state,
+        map_revision=current.revision if current else 0, map_verified=current is not None and current.verified,
+        job=job.code if job else "", purpose=job.purpose if job else "", job_state=job.state if job else "",
+        positions=positions, in_job=_in_job(read, job) if job else (),
+        findings=tuple(f"{f.id}: {f.text}" for f in open_findings(read, job)) if job else (),
+        against_closing=tuple(fit.check_closing(facts)) if facts and is_open else (),
+        next_step=_next_step(facts, is_open=is_open),
+        next_position=_next_position(positions) if is_open else "",
+        next_act=_next_act(facts, is_open=is_open),
+    )  # fmt: skip
+
+
+def _next_step(facts: Unsettled | None, *, is_open: bool) -> str:
+    if facts is None:
+        return "Next: open a job for it."
+    return fit.next_step(facts) if is_open else "This job is closed."
+
+
+def _next_act(facts: Unsettled | None, *, is_open: bool) -> str:
+    """What `fit.next_step` says, as one word; the order of the two is the same."""
+    if facts is None:
+        return "open a job"
+    states = {state for _, state in facts.positions}
+    steps = (
+        ("", not is_open),
+        ("finding", bool(facts.findings)),
+        ("position", bool(states - {"inspected", "walked"})),
+        ("walk", "inspected" in states),
+        ("left over", bool(facts.left_over)),
+        ("motor test", not facts.map_verified),
+    )
+    return next((name for name, holds in steps if holds), "close")
+
+
+def _next_position(positions: tuple[PositionView, ...]) -> str:
+    """The position to take next: what is half done first, as `fit.next_step` has it."""
+    for state in ("not finished", "fitted", "bare", "to do"):
+        for position in positions:
+            if position.state == state:
+                return position.code
+    return ""
+
+
+def _position(read: Reading, position: Position, state: str) -> PositionView:
+    spot = spot_of(read, position)
+    there = sets_at(read, position)
+    on = there[0] if there else None
+    record = current_fit(read, position)
+    kind = spot.type_position
+    return PositionView(
+        code=position.code, name=position.name, alias=kind.alias, level=kind.level, sense=str(spot.mapped or ""),
+        angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um, state=state, fitted=on.code if on else "",
+        fitted_part=read.get(Part, on.part_id).number if on else "", fitted_sense=on.sense if on else "",
+        agrees=on is None or on.sense == spot.mapped,
+        fit_state=record.state if record and on and record.rotor_set_id == on.id else "",
+    )  # fmt: skip
+
+
+def _in_job(read: Reading, job: Job) -> tuple[InJob, ...]:
+    found = []
+    for place_id in containers_in(read, job.place_id):
+        one = read.find(RotorSet, place_id=place_id)
+        if one is not None:
+            number = read.get(Part, one.part_id).number
+            found.append(InJob(one.code, "rotor set", number, one.sense, 1, "pieces"))
+    for item in directly_in(read, job.place_id):
+        line = read.get(ReceiptLine, item.receipt_line_id)
+        part = read.get(Part, line.part_id)
+        code = read.get(Piece, item.piece_id).code if item.piece_id else line.code
+        found.append(InJob(code, part.kind, part.number, "", item.quantity, line.unit))
+    return tuple(sorted(found, key=lambda one: (one.kind != "rotor set", one.part, one.code)))

@@ -1,0 +1,141 @@
+"""The plan of an airframe from above, nose up: every arm where it is, each rotor with its sense in word and arrow.
+
+The view from below flips the picture and nothing else: a sense is always meant as seen from above, and the
+plan says so. Source: design 7 (Aircraft), section 3 (senses are seen from above).
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from kittrack.tui.symbols import Symbols, sense_mark
+
+
+@dataclass(frozen=True)
+class Rotor:
+    """One rotor of the plan: where it is, the sense that the map gives it, a word for how far it is."""
+
+    name: str
+    level: str
+    sense: str
+    angle_mdeg: int
+    radius_um: int
+    state: str
+    is_here: bool = False
+
+
+@dataclass(frozen=True)
+class _Block:
+    """The text at one spot: the rotors of an arm, the upper one above the lower one."""
+
+    angle_mdeg: int
+    radius_um: int
+    lines: tuple[str, ...]
+
+    @property
+    def width(self) -> int:
+        return max(len(line) for line in self.lines)
+
+
+def plan_lines(
+    rotors: Sequence[Rotor], *, width: int, height: int, symbols: Symbols, from_below: bool = False
+) -> list[str] | None:
+    """The plan as lines of text.
+
+    Args:
+        rotors: every rotor, in any order.
+        width: characters a line.
+        height: lines.
+        symbols: for nose, hub and mark of the rotor that is worked on.
+        from_below: whether left and right are swapped, as somebody under the airframe sees them.
+
+    Returns:
+        `height` lines of at most `width` characters, or None where the words don't fit without touching.
+    """
+    head = "SEEN FROM BELOW, senses from above" if from_below else "seen from above"
+    rows = height - 2
+    blocks = sorted(_blocks(rotors, symbols), key=lambda b: (abs(_sine(b)), b.lines))
+    canvas = [[" "] * width for _ in range(rows)]
+    taken: list[tuple[int, int, int, int]] = []
+    for block in blocks:
+        spot = _place(block, blocks, width=width, rows=rows, taken=taken, flip=from_below)
+        if spot is None:
+            return None
+        taken.append((*spot, block.width, len(block.lines)))
+        _write(canvas, spot, block)
+    _mark_hub(canvas, symbols)
+    nose = f"{symbols.nose} nose"
+    return [
+        head.center(width).rstrip(),
+        nose.center(width).rstrip(),
+        *("".join(row).rstrip() for row in canvas),
+    ]
+
+
+def _blocks(rotors: Sequence[Rotor], symbols: Symbols) -> Iterator[_Block]:
+    spots: dict[tuple[int, int], list[Rotor]] = {}
+    for rotor in rotors:
+        spots.setdefault((rotor.angle_mdeg % 360_000, rotor.radius_um), []).append(rotor)
+    for (angle, radius), there in spots.items():
+        lines: list[str] = []
+        for rotor in sorted(there, key=lambda r: r.level != "upper"):
+            mark = f"{symbols.here} " if rotor.is_here else ""
+            level = "" if rotor.level == "single" else f"{rotor.level} "
+            lines += [f"{mark}{level}{rotor.name} {sense_mark(rotor.sense)}", rotor.state]
+        yield _Block(angle, radius, tuple(line for line in lines if line))
+
+
+def _sine(block: _Block) -> float:
+    return math.sin(math.radians(block.angle_mdeg / 1000))
+
+
+def _place(
+    block: _Block,
+    blocks: Sequence[_Block],
+    *,
+    width: int,
+    rows: int,
+    taken: Sequence[tuple[int, int, int, int]],
+    flip: bool,
+) -> tuple[int, int] | None:
+    """Where a block goes: the free spot nearest to where its arm ends."""
+    farthest = max(b.radius_um for b in blocks) or 1
+    reach = block.radius_um / farthest
+    angle = math.radians(block.angle_mdeg / 1000)
+    across = math.sin(angle) * (-1 if flip else 1)
+    room_x, room_y = width - block.width, rows - len(block.lines)
+    if room_x < 0 or room_y < 0:
+        return None
+    wanted_x = room_x * (1 + reach * _stretched(across)) / 2
+    wanted_y = room_y * (1 - reach * _stretched(math.cos(angle))) / 2
+    free = [
+        (x, y)
+        for y in range(room_y + 1)
+        for x in range(room_x + 1)
+        if not any(_touch((x, y, block.width, len(block.lines)), other) for other in taken)
+    ]
+    return min(free, key=lambda at: ((at[0] - wanted_x) / 2) ** 2 + (at[1] - wanted_y) ** 2, default=None)
+
+
+def _stretched(part: float) -> float:
+    """An arm's part of a direction, stretched so that a rotor at 45 degrees sits in the corner of the picture."""
+    return max(-1.0, min(1.0, part * math.sqrt(2)))
+
+
+def _touch(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
+    x, y, w, h = one
+    u, v, k, m = other
+    return x < u + k + 2 and u < x + w + 2 and y < v + m + 1 and v < y + h + 1
+
+
+def _write(canvas: list[list[str]], spot: tuple[int, int], block: _Block) -> None:
+    for row, line in enumerate(block.lines):
+        for column, character in enumerate(line):
+            canvas[spot[1] + row][spot[0] + column] = character
+
+
+def _mark_hub(canvas: list[list[str]], symbols: Symbols) -> None:
+    row, column = len(canvas) // 2, len(canvas[0]) // 2
+    around = canvas[row][max(0, column - 1) : column + 2]
+    if all(character == " " for character in around):
+        canvas[row][column] = symbols.hub
