@@ -4,7 +4,7 @@ A detail is written as the argument of the act is called ("to place: A-05"), the
 Source: design A3, A6.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,6 +16,7 @@ from kittrack.services import (
     catalogue,
     counting,
     demo_values,
+    desk,
     disposing,
     fastening,
     findings,
@@ -32,6 +33,8 @@ from kittrack.services import (
     matching,
     moving,
     occurrences,
+    opening,
+    opening_fitted,
     picking,
     receiving,
     removing,
@@ -215,6 +218,39 @@ def _revise_map(scene: Scene, entry: Entry) -> Done:
     )
 
 
+def _open_shelf(scene: Scene, entry: Entry) -> Done:
+    found = [value.rpartition("; in ") for value in entry.all("line")]
+    return opening.open_shelf(
+        scene.store,
+        lines=[opening.ShelfSpec(demo_values.receipt_line(line), place) for line, _, place in found],
+        supplier=entry.get("supplier"),
+        by=entry.by,
+        at=entry.at,
+    )
+
+
+def _open_fitted(scene: Scene, entry: Entry) -> Done:
+    return opening_fitted.open_fitted(
+        scene.store,
+        fitted=[spec for value in entry.all("rotors") for spec in _fitted(scene, value)],
+        supplier=entry.get("supplier"),
+        by=entry.by,
+        at=entry.at,
+    )
+
+
+def _fitted(scene: Scene, value: str) -> Iterator[opening_fitted.FittedSpec]:
+    """`TAIL; POSITION POSITION = PART, MARK; ...`: blades without serials, hubs too."""
+    tail, *groups = demo_values.items(value)
+    for group in groups:
+        positions, what = demo_values.paired(group)
+        number, mark = demo_values.listed(what)
+        with scene.store.reading() as read:
+            blades = desk.find_part(read, number).blades_per_rotor or 1
+        for name in positions.split():
+            yield opening_fitted.FittedSpec(scene.code(f"{tail} {name}"), number, mark, (None,) * blades)
+
+
 def _hold(scene: Scene, entry: Entry) -> Done:
     ends = entry.get("serials").partition(" to ")
     scope = holding.Scope(
@@ -231,16 +267,6 @@ def _hold(scene: Scene, entry: Entry) -> Done:
         reason=entry.get("reason"),
         reference=entry.get("reference"),
         is_recall=entry.get("recall") == "yes",
-        by=entry.by,
-        at=entry.at,
-    )
-
-
-def _settle(scene: Scene, entry: Entry) -> Done:
-    return findings.settle_finding(
-        scene.store,
-        finding=scene.open_finding(entry.get("airframe")),
-        text=entry.get("text"),
         by=entry.by,
         at=entry.at,
     )
@@ -270,6 +296,8 @@ DEEDS: Mapping[str, Call] = {
     ),
     "calibrate a tool": Deed(catalogue.calibrate_tool, {"tool": text, "until": _DAY, "source": text}),
     "acknowledge the cautions": Deed(founding.acknowledge_cautions, {}),
+    "open the books: shelf": _open_shelf,
+    "open the books: fitted": _open_fitted,
     # ---- goods-in
     "receive a delivery": Deed(
         receiving.receive,
@@ -426,7 +454,6 @@ DEEDS: Mapping[str, Call] = {
         },
         {"set": "rotor_set"},
     ),
-    "settle a finding": _settle,
     "record an occurrence": Deed(
         occurrences.record_occurrence,
         {"airframe": text, "text": text, "happened at": plain(dates.read_instant), "reference": text},

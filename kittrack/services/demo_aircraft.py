@@ -11,13 +11,13 @@ from datetime import datetime
 from kittrack.errors import NotFound
 from kittrack.services import fitting, inspecting, inspecting_stock, moving, removing, returning
 from kittrack.services import position_desk as spots
-from kittrack.services.demo_scene import Scene
+from kittrack.services.demo_scene import Scene, sets_of_place
 from kittrack.services.fastening import TakenPart, needs_of
 from kittrack.services.moving import MoveSpec
 from kittrack.services.set_making import blades_of
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import Spot, find_airframe, sets_at
-from kittrack.store.records import Lot, Part, Piece, Position, ReceiptLine, RotorSet
+from kittrack.store.records import ApprovedPart, Lot, Part, Piece, Position, ReceiptLine, RotorSet
 from kittrack.store.stock import directly_in
 
 
@@ -39,8 +39,7 @@ class Fitter:
         code, job, store = self.scene.code(where), self.job, self.scene.store
         with store.reading() as read:
             spot = spots.find_spot(read, code)
-        new = self.scene.code(f"{spot.mapped} in {job}")
-        with store.reading() as read:
+            new = next_set(read, spot, self.scene.place(read, job).id)
             mark, parts, torque = mark_of(read, new), parts_for(read, spot, job, self.scene), spot.fixing
         fitting.fit_set(
             store, job=job, position=code, rotor_set=new, mark=mark, by=self.by, at=next(self.times)
@@ -65,6 +64,19 @@ class Fitter:
                 self.scene.store, job=self.job, position=code, mark=mark, reason=self.reason,
                 by=self.by, at=next(self.times),
             )  # fmt: skip
+
+
+def next_set(read: Reading, spot: Spot, place_id: int) -> str:
+    """The first set in a place that turns as a position's map says and is approved there.
+
+    Raises:
+        NotFound: there is none.
+    """
+    approved = read.select(ApprovedPart, "type_position_id = ? AND active = 1", spot.type_position.id)
+    for one in sets_of_place(read, place_id):
+        if one.sense == spot.mapped and one.part_id in {row.part_id for row in approved}:
+            return one.code
+    raise NotFound(f"nothing in hand fits {spot.name}; look at what was issued")
 
 
 def mark_of(read: Reading, rotor_set: str) -> str:
@@ -131,7 +143,14 @@ def give_back(scene: Scene, *, job: str, clerk: str, to_bin: str, times: Iterato
             and read.get(Part, line.part_id).kind == "other"
         ]
     for code, quantity in kept:
-        inspecting_stock.inspect_stock(scene.store, line=code, accepted=quantity, by=clerk, at=next(times))
+        inspecting_stock.inspect_stock(
+            scene.store,
+            line=code,
+            accepted=quantity,
+            note="back from the aircraft, fit for use",
+            by=clerk,
+            at=next(times),
+        )
         moving.move_things(
             scene.store, things=[MoveSpec(code, quantity)], to=to_bin, by=clerk, at=next(times)
         )

@@ -10,6 +10,7 @@ from datetime import datetime
 from kittrack.services import (
     airframes,
     demo_values,
+    findings,
     fitting,
     founding,
     inspecting_stock,
@@ -216,6 +217,12 @@ def accept_stock(scene: Scene, entry: Entry) -> None:
         )
 
 
+def settle_findings(scene: Scene, entry: Entry) -> None:
+    """Settle every open finding of an airframe, the oldest first."""
+    for at, finding in zip(minutes_from(entry.at, step=1), scene.open_findings(entry.get("airframe")), strict=False):
+        findings.settle_finding(scene.store, finding=finding, text=entry.get("text"), by=entry.by, at=at)
+
+
 def read_cautions(scene: Scene, entry: Entry) -> None:
     """Several people acknowledge the cautions."""
     times = minutes_from(entry.at)
@@ -247,6 +254,7 @@ DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "test the motors": test_motors,
     "make sets": make_sets,
     "accept and put away": accept_stock,
+    "settle all findings": settle_findings,
     "read the cautions": read_cautions,
 }
 """Every phrase that stands for a day's work, by its words."""

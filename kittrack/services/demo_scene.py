@@ -86,9 +86,7 @@ class Scene:
         return _nth([one.code for one in sets_at(read, position)] if position else [], 1, f"at {text}")
 
     def _sets_in(self, read: Reading, where: str) -> list[RotorSet]:
-        inside = containers_in(read, self.place(read, where).id)
-        found = [one for i in inside if (one := read.find(RotorSet, place_id=i))]
-        return sorted(found, key=lambda one: one.id)
+        return sets_of_place(read, self.place(read, where).id)
 
     def _stock_in(self, read: Reading, number: str, where: str) -> list[str]:
         part = read.find(Part, number=number)
@@ -99,18 +97,18 @@ class Scene:
                 found.append(read.get(Piece, stock.piece_id).code if stock.piece_id else line.code)
         return found
 
-    def open_finding(self, tail: str) -> int:
-        """The number of the oldest open finding of an airframe.
+    def open_findings(self, tail: str) -> list[int]:
+        """The numbers of the open findings of an airframe, the oldest first.
 
         Raises:
             NotFound: it has none.
         """
         with self.store.reading() as read:
             frame = find_airframe(read, tail)
-            rows = read.select(Finding, "airframe_id = ? AND settled_event_id IS NULL", frame.id, limit=1)
+            rows = read.select(Finding, "airframe_id = ? AND settled_event_id IS NULL", frame.id)
         if not rows:
             raise NotFound(f"{tail} has no open finding at this moment of the scenario")
-        return rows[0].id
+        return [row.id for row in rows]
 
     def place(self, read: Reading, where: str) -> Place:
         """The place of a kit, a job or a set by its name in the scenario, or a place by its own name."""
@@ -119,6 +117,12 @@ class Scene:
         if found is None:
             raise NotFound(f"no place is called {where.strip()!r} in the scenario; look at its name")
         return found
+
+
+def sets_of_place(read: Reading, place_id: int) -> list[RotorSet]:
+    """The rotor sets directly in a place, in the order of their making."""
+    found = [one for i in containers_in(read, place_id) if (one := read.find(RotorSet, place_id=i))]
+    return sorted(found, key=lambda one: one.id)
 
 
 def minutes_from(start: datetime, *, step: int = 3) -> Iterator[datetime]:
