@@ -11,11 +11,15 @@ from kittrack.errors import BadInput
 
 _MODULES: Final[dict[str, str]] = {
     "verbs_goods_in": "delivery paper expiry inspect bottle",
+    "verbs_moving": "move return scrap expiry",
+    "verbs_opening": "books set",
     "verbs_matching": "weigh set explain",
     "verbs_kitting": "kit buildable",
+    "verbs_kit_views": "kit issuable job",
     "verbs_counter": "job reserve unreserve issue return kit",
     "verbs_aircraft": "open fit fasten inspect walk unfit stopped remove refit retorque finding occurrence",
     "verbs_fleet": "airframe map",
+    "verbs_standing": "aircraft airframe job finding retorques",
     "verbs_find": "what shelf trace recall expiring sets",
     "verbs_hold": "hold",
     "verbs_count": "count",
@@ -25,6 +29,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_labels": "label",
     "verbs_settings": "setting",
     "verbs_store": "found verify log key reverse clock",
+    "verbs_demo": "demo",
 }
 """Each module with the first words of its verbs."""
 

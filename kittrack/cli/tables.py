@@ -147,7 +147,7 @@ def csv_text(items: Sequence[Any], *, for_terminal: bool = False) -> str:
     if not items:
         return ""
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
+    writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
     names = [f.name for f in fields(items[0])]
     writer.writerow(names)
     for item in items:

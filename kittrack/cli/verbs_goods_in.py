@@ -5,7 +5,7 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
 from kittrack.cli.verb import Station, Values, Verb, option, word, words
-from kittrack.services import inspecting, inspecting_stock, receiving, receiving_files
+from kittrack.services import inspecting, inspecting_sets, inspecting_stock, receiving, receiving_files
 from kittrack.services.accepting import ACCEPTED, HELD, REJECTED
 from kittrack.services.booking import LineSpec, PaperSpec
 from kittrack.services.inspecting import PieceFinding, PieceSpec
@@ -149,6 +149,18 @@ VERBS: Final = (
             option("property_class", "the class read on the heads of screws"),
             option("place", "where it lies, if the line lies in several places"),
             option("condition", "what is inspected", choices=("on hold", "serviceable")),
+        ),
+    ),
+    Verb(
+        "inspect set", Station.GOODS_IN, "Inspect a rotor set that was removed, came back, or has an unknown history.",
+        'R000012-3 --mark R --note "no nicks, hub clean" --to A-01 --by "Inspector One"',
+        inspecting_sets.inspect_set,
+        (
+            word("rotor_set", "the set's code"),
+            option("mark", "the mark, as read on the rotor itself", needed=True),
+            option("note", "what was looked at and seen", needed=True),
+            option("result", "what follows", choices=(ACCEPTED, HELD, REJECTED)),
+            option("to_place", "the bin into which an accepted set goes", flag="--to"),
         ),
     ),
     Verb(

@@ -8,9 +8,10 @@ from kittrack.cli.reading import Key, record
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word, words
 from kittrack.domain.balance import Tape
-from kittrack.queries import explaining, pairing
+from kittrack.queries import explaining, pairing, proofs
 from kittrack.queries.explaining import Asked
 from kittrack.queries.pairing import PairingProposal
+from kittrack.queries.proofs import SetProof
 from kittrack.services import matching, set_breaking, weighing
 from kittrack.services.weighing import PieceWeighing
 
@@ -46,6 +47,15 @@ def _explained(asked: Asked) -> list[Table]:
     return [Table((), tuple((line,) for line in one.lines())) for one in asked.explanations]
 
 
+def _set_proofs(found: tuple[SetProof, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "code", ("proof", lambda p: p.method or "NOT PROVED"), ("residual", lambda p: reading.moment_text(p.residual_g_um)),
+            ("tolerance", lambda p: reading.moment_text(p.tolerance_g_um)), nothing="none of these is a rotor set",
+        )
+    ]  # fmt: skip
+
+
 @dataclass(frozen=True)
 class ProposedSet:
     """One set of a pairing proposal, as a row of CSV; moments in g·µm."""
@@ -79,6 +89,11 @@ def _proposal(found: PairingProposal) -> list[Table]:
             ("uncertainty", lambda s: reading.moment_text(s.uncertainty_g_um)),
             ("tolerance", lambda s: reading.moment_text(s.tolerance_g_um)), "lots", "scale",
             title="sets, blades in their order around the hub",
+        ),
+        listing(
+            [single for lot in found.lots for single in lot.pairing.singles],
+            ("blade", lambda s: s.key), ("moment", lambda s: reading.moment_text(s.moment_g_um)), ("why", lambda s: s.in_words),
+            title="single blades",
         ),
         Table(("blade", "why not"), found.left_out, "left out"),
     ]  # fmt: skip
@@ -129,6 +144,13 @@ VERBS: Final = (
             *_WHERE,
             option("tape", "the tape in words"),
         ),
+    ),
+    Verb(
+        "set proofs", Station.MATCHING, "The proof of each of some sets.", "R000012-3 R000013-1",
+        proofs.set_proofs,
+        (words("rotor_sets", "codes of rotor sets"),),
+        show=_set_proofs,
+        rows=lambda found: found,
     ),
     Verb(
         "set prove", Station.MATCHING, "Prove the match of a set anew from the weighings of its blades.",

@@ -3,11 +3,30 @@
 from typing import Final
 
 from kittrack.cli import reading
+from kittrack.cli.tables import Table, facts
 from kittrack.cli.verb import Station, Verb, option, switch, word, words
+from kittrack.queries import people
+from kittrack.queries.people import Who
 from kittrack.services import founding
 from kittrack.store.records import ROLES
 
+
+def _who(person: Who) -> list[Table]:
+    return [
+        facts(
+            ("person", person.code), ("name", person.name), ("state", "here" if person.is_here else "has left"),
+            ("roles", person.roles), ("has read", person.acknowledged),
+        )
+    ]  # fmt: skip
+
+
 VERBS: Final = (
+    Verb(
+        "person show", Station.OFFICE, "The person of a badge or a name, with the roles.", '"Clerk One"',
+        people.who_is,
+        (word("who", "badge or name"),),
+        show=_who,
+    ),
     Verb(
         "person add", Station.OFFICE, "Add a person with roles; answers with the badge code.",
         '"Clerk Two" clerk --by "Manager One"',

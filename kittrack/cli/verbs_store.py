@@ -1,10 +1,10 @@
 """Verbs of the store itself: making it, checking it, its event log, reversing."""
 
-import sys
 from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.exits import Exit
+from kittrack.cli.progress import progress_line
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, word
 from kittrack.errors import NotFound
@@ -17,17 +17,7 @@ from kittrack.store.database import Store
 
 def _verify(store: Store, *, expected_head: str = "") -> Verdict:
     """Verify with a line of progress on a terminal, and silence in a pipe."""
-    if not sys.stderr.isatty():
-        return verify.verify(store, expected_head=expected_head)
-    try:
-        return verify.verify(store, expected_head=expected_head, progress=_progress)
-    finally:
-        sys.stderr.write("\r\x1b[K")
-
-
-def _progress(done: int, of: int) -> None:
-    sys.stderr.write(f"\r{done} of {of} events")
-    sys.stderr.flush()
+    return verify.verify(store, expected_head=expected_head, progress=progress_line("events"))
 
 
 def _event_with_key(store: Store, *, key: str) -> LogEntry:

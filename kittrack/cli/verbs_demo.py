@@ -1,0 +1,56 @@
+"""The demo: the stations on a throw-away copy of an invented store, or that store written somewhere."""
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+from urllib.parse import quote
+
+from kittrack.cli.exits import Exit
+from kittrack.cli.progress import progress_line
+from kittrack.cli.verb import Station, Verb, option
+from kittrack.services import demo
+from kittrack.store.database import open_store, without_password
+
+
+@dataclass(frozen=True)
+class DemoShown:
+    """What the demo did: nothing has a code, `said` tells where it is, `exit_code` is that of the stations."""
+
+    codes: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+    exit_code: int = Exit.DONE
+
+
+def _demo(*, into: str = "") -> DemoShown:
+    """Write the demo store to an address, or open the stations on a copy that is thrown away afterwards."""
+    if into:
+        _write(into)
+        return DemoShown(said=(f"The demo store is at {without_password(into)}; nothing in it is real.",))
+    from kittrack.tui.app import run_stations
+
+    with tempfile.TemporaryDirectory(prefix="kittrack-demo-") as folder:
+        url = f"sqlite:///{quote(str(Path(folder) / 'demo.kittrack'))}"
+        _write(url)
+        return DemoShown(exit_code=run_stations(url, demo=True))
+
+
+def _write(url: str) -> None:
+    store = open_store(url, create=True, demo=True)
+    try:
+        demo.build_demo(store, progress=progress_line("paragraphs"))
+    finally:
+        store.close()
+
+
+VERBS: Final = (
+    Verb(
+        "demo", Station.STORE, "Open the stations on a throw-away copy of an invented store.",
+        "--into sqlite:///demo.kittrack",
+        _demo,
+        (option("into", "write the demo store there and stop"),),
+        fails=lambda shown: shown.exit_code,
+        reaches=(demo.build_demo,),
+        opens_store=False,
+    ),
+)  # fmt: skip
