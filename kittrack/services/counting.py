@@ -207,7 +207,8 @@ def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> di
             problems.append(
                 Problem(f"{entry.quantity} of {entry.code} can't lie there; count again", "quantity", row)
             )
-        found[line.id] = found.get(line.id, 0) + entry.quantity
+        each = line.booked if line.piece_id is not None and line.booked else 1  # a bottle is booked by its volume
+        found[line.id] = found.get(line.id, 0) + entry.quantity * each
     if problems:
         raise BadInput(problems)
     return found
