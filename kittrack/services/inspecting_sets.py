@@ -119,7 +119,7 @@ def _check_within_reach(act: Act, rotor_set: RotorSet) -> list[Refusal]:
 def _check_accepted(act: Act, rotor_set: RotorSet) -> list[Refusal]:
     """Every reason why the set would not be fit for issue even if this inspection found nothing."""
     (fact,) = set_facts(act, [rotor_set])
-    as_accepted = replace(fact, condition=CONDITION_AFTER[ACCEPTED], history_settled=True)
+    as_accepted = replace(fact, condition=CONDITION_AFTER[ACCEPTED], history_settled=True, bound_to="")
     return check_set(as_accepted, now=Moment(act.moment, desk.zone(act)))
 
 
