@@ -132,7 +132,7 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
         self.dismiss(None)
 
 
-class Page(ModalScreen[bool], ScanTaker):
+class ReadingPage(ModalScreen[bool], ScanTaker):
     """Text to read, over a station. F9 answers yes where the page asks something, Esc leaves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -62,3 +62,10 @@ def packed(words: Sequence[str], *, width: int) -> list[str]:
         else:
             lines.append(word)
     return lines
+
+
+def one_line_rows(rows: Sequence[Sequence[str]], *, width: int) -> list[str]:
+    """Rows as aligned columns of one line each; the last columns give way first, "..." says where."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = [GAP.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
+    return [line if len(line) <= width else f"{line[: max(0, width - 3)]}..." for line in lines]

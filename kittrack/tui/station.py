@@ -36,13 +36,14 @@ class Station(Screen[None]):
     """One place where a person stands.
 
     Subclasses name their `mode`, what they `want` scanned, their own `keys` and what they `take`, and show
-    their state in `body_lines` or in widgets of their own.
+    their state in widgets of their own. `takes_names` says whether a typed name signs on without F12.
     """
 
     mode: ClassVar[str]
     wants: ClassVar[str]
     about: ClassVar[tuple[str, ...]] = ()
     own_keys: ClassVar[tuple[Key, ...]] = ()
+    takes_names: ClassVar[bool] = True
     BINDINGS: ClassVar[list[BindingType]] = bindings(EVERYWHERE)
     AUTO_FOCUS: ClassVar[str | None] = "#scan"
     if TYPE_CHECKING:

@@ -21,8 +21,9 @@ from kittrack.store.database import Store
 from kittrack.tui import signing
 from kittrack.tui.entries import Entry, read_entry
 from kittrack.tui.faults import log_fault
-from kittrack.tui.forms import Page, ScanTaker
+from kittrack.tui.forms import ReadingPage, ScanTaker
 from kittrack.tui.keys import STATIONS
+from kittrack.tui.listing import Listing, Page
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.station import Station
 from kittrack.tui.store_thread import StoreThread
@@ -54,6 +55,7 @@ class StationsApp(ScannerApp):
     CSS_PATH = "theme.tcss"
     ENABLE_COMMAND_PALETTE = False
     TITLE = "kittrack"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012 - the library's own attribute
 
     def __init__(
         self,
@@ -71,6 +73,7 @@ class StationsApp(ScannerApp):
         self.signed_on: Who | None = None
         self._start = start
         self._is_busy = False
+        self._awaits_name = False
         self._steps: asyncio.Queue[tuple[Step, Station]] = asyncio.Queue()
 
     # ---- what stations use -----------------------------------------------------------------------
@@ -78,6 +81,10 @@ class StationsApp(ScannerApp):
     async def ask(self, function: Callable[Concatenate[Store, P], T], *args: P.args, **kwargs: P.kwargs) -> T:
         """Call a service or a query in the store's thread."""
         return await self.store_thread.ask(function, *args, **kwargs)
+
+    async def ask_for_page(self, listing: Listing, *, after: str, text: str) -> Page:
+        """A page of a list."""
+        return await listing.page(self.ask, after=after, text=text, at=self.now())
 
     def then(self, step: Step, *, station: Station) -> None:
         """Do a step after all that was asked for before; its errors become the station's verdict."""
@@ -106,7 +113,7 @@ class StationsApp(ScannerApp):
 
     def show_help(self, station: Station) -> None:
         """Lay the help of a station over it."""
-        page = Page(
+        page = ReadingPage(
             f"Help: {station.name_shown}", lines=station.help_lines(), keys=" Esc leaves the help",
             symbols=self.symbols, asks=False,
         )  # fmt: skip
@@ -153,21 +160,22 @@ class StationsApp(ScannerApp):
 
     async def _enter(self, station: Station, text: str, *, typed: bool) -> None:
         entry = read_entry(text, typed=typed, today=self.now().date())
-        if self.signed_on is None and self._is_sign_on(entry):
+        if self.signed_on is None and self._is_sign_on(entry, station):
+            self._awaits_name = False
             await self._sign_on(station, entry)
         else:
             await station.take(entry)
 
-    @staticmethod
-    def _is_sign_on(entry: Entry) -> bool:
+    def _is_sign_on(self, entry: Entry, station: Station) -> bool:
         if entry.code is not None:
             return entry.code.kind is Kind.PERSON
-        return entry.typed and not looks_like_code(entry.text)
+        takes = station.takes_names or self._awaits_name
+        return takes and entry.typed and not looks_like_code(entry.text)
 
     async def _sign_on(self, station: Station, entry: Entry) -> None:
         who = await signing.sign_on(self.store_thread, entry.code.text if entry.code else entry.text)
         if not signing.has_read_cautions(who):
-            page = Page(
+            page = ReadingPage(
                 f"Cautions for {who.name}", lines=[line for text in signing.CAUTIONS for line in (text, "")], keys=" F9 I have read this   Esc sign off",
                 symbols=self.symbols, asks=True,
             )  # fmt: skip
@@ -217,6 +225,7 @@ class StationsApp(ScannerApp):
         if not isinstance(station, Station):
             return
         if self.signed_on is None:
+            self._awaits_name = True
             station.say(verdict(Tone.NEXT, "Scan your badge, or type your exact name and Enter."))
             return
         name = self.name_signed_on
