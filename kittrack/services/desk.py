@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
 
-from kittrack.domain import codes, dates
-from kittrack.domain.ledger import Condition
+from kittrack.domain import codes, dates, soundness
 from kittrack.domain.rules import Rule
 from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Act, Reading, person_known_as
+from kittrack.store.kit_facts import marks, stock_facts
 from kittrack.store.records import (
     AloneDeclaration,
     Job,
@@ -184,35 +184,17 @@ def _known(found: R | None, code: str) -> R:
 def check_fit(act: Act, stock: Sequence[Stock]) -> list[Refusal]:
     """Every reason why stock can't be picked, sealed, issued or fitted now (R6, R13).
 
-    Looks at its condition, at open holds on its receipt lines and pieces, at its dates and at parts
-    superseded for safety. Holds on sets and kits are `check_holds`' business.
+    Holds on sets and kits around it are `check_holds`' business.
     """
-    found: list[Refusal] = []
-    lines = {i: act.get(ReceiptLine, i) for i in sorted({s.receipt_line_id for s in stock})}
-    pieces = {i: act.get(Piece, i) for i in sorted({s.piece_id for s in stock if s.piece_id})}
-    parts = {i: act.get(Part, i) for i in sorted({line.part_id for line in lines.values()})}
-    for item in stock:
-        line, piece = lines[item.receipt_line_id], pieces.get(item.piece_id or 0)
-        name = f"{piece.code if piece else line.code} ({parts[line.part_id].number})"
-        if item.condition != Condition.SERVICEABLE:
-            found.append(
-                Refusal(
-                    Rule.FIT_FOR_ISSUE,
-                    name,
-                    f"{name} is {item.condition}; only serviceable stock is issued: take another or have it inspected.",
-                )
-            )
-        found += dates.check_shelf_life(expiry_of(line, piece), subject=name, at=act.moment, zone=zone(act))
-    for part in parts.values():
-        if part.superseded_how == "safety":
-            found.append(
-                Refusal(
-                    Rule.FIT_FOR_ISSUE,
-                    part.number,
-                    f"{part.number} is superseded for safety and must not be used; scrap it and take its successor.",
-                )
-            )
-    return [*found, *check_holds(act, receipt_lines=list(lines), pieces=list(pieces))]
+    lines, places = {s.receipt_line_id for s in stock}, {s.place_id for s in stock}
+    where = f"h.receipt_line_id IN ({marks([*lines])}) AND h.place_id IN ({marks([*places])})"
+    wanted = {(s.receipt_line_id, s.piece_id, s.place_id, s.condition) for s in stock}
+    facts = [
+        fact
+        for fact in stock_facts(act, where, *sorted(lines), *sorted(places))
+        if (fact.line_id, fact.piece_id, fact.place_id, fact.condition) in wanted
+    ]
+    return soundness.check_stock(facts, now=soundness.Moment(act.moment, zone(act)))
 
 
 def check_holds(
@@ -231,18 +213,11 @@ def check_holds(
         rotor_sets=list(rotor_sets),
         kits=list(kits),
     )
-    found = []
+    facts = []
     for hold in held:
         code = act.value(f"SELECT code FROM {hold.thing.replace(' ', '_')} WHERE id = ?", hold.thing_id)
-        word = "recalled" if hold.is_recall else "on hold"
-        found.append(
-            Refusal(
-                Rule.FIT_FOR_ISSUE,
-                code,
-                f"{hold.thing} {code} is {word} under {hold.hold_code} ({hold.reason}); put it in the hold cage until the hold is released.",
-            )
-        )
-    return found
+        facts.append(soundness.HoldFact(hold.thing, str(code), hold.hold_code, hold.reason, hold.is_recall))
+    return soundness.check_holds(facts)
 
 
 def expiry_of(line: ReceiptLine, piece: Piece | None = None) -> dates.Expiry:
