@@ -30,7 +30,7 @@ usage: kittrack                              open the stations
 
 Codes and lists go to stdout, what is said about them to stderr. Questions take --json, most take --csv.
 The store is named by --store or KITTRACK_STORE (sqlite:///path or postgresql://host/name), the person who
-acts by --by or KITTRACK_BY."""
+acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD."""
 
 
 class Parser(argparse.ArgumentParser):

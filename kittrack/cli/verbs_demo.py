@@ -9,6 +9,9 @@ from urllib.parse import quote
 from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
 from kittrack.cli.verb import Station, Verb, option
+from kittrack.domain.rules import Rule
+from kittrack.errors import Refusal, Refused
+from kittrack.queries.log import event_log
 from kittrack.services import demo
 from kittrack.store.database import open_store, without_password
 
@@ -38,6 +41,11 @@ def _demo(*, into: str = "") -> DemoShown:
 def _write(url: str) -> None:
     store = open_store(url, create=True, demo=True)
     try:
+        if event_log(store, limit=1):
+            message = (
+                f"There is a store at {without_password(url)} already; name a place where there is none."
+            )
+            raise Refused([Refusal(Rule.NOTHING_ERASED, "store", message)])
         demo.build_demo(store, progress=progress_line("paragraphs"))
     finally:
         store.close()

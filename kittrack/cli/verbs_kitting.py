@@ -48,8 +48,8 @@ def _ship_sets(found: tuple[Buildable, ...]) -> list[Table]:
         listing(
             found, ("type", lambda b: b.type_name), "revision", ("ship sets", lambda b: b.ship_sets.count),
             ("limited by", lambda b: b.ship_sets.limiting),
-            ("stock per line", lambda b: tuple(f"{name}: {there} of {each}" for name, there, each in b.stock)),
-            ("sets by sense", lambda b: tuple(f"{sense} {there} of {each}" for sense, there, each in b.sets_by_sense)),
+            ("stock per line", lambda b: tuple(f"{name}: {there} there, {each} each" for name, there, each in b.stock)),
+            ("sets by sense", lambda b: tuple(f"{sense} {there} there, {each} each" for sense, there, each in b.sets_by_sense)),
             nothing="no airframe type is in the catalogue",
         )
     ]  # fmt: skip
