@@ -70,13 +70,6 @@ class LineSpec:
 # ---- reading -----------------------------------------------------------------------------------
 
 
-def read_lines(act: Act, lines: Sequence[LineSpec]) -> list[Part]:
-    """The part of each line; BadInput with every fault of every line."""
-    parts, problems = parts_of(act, lines)
-    raise_any(problems)
-    return parts
-
-
 def book_delivery(act: Act, company: Company, reference: str, *, is_opening: int = 0) -> Delivery:
     """Write a delivery of a supplier."""
     code = act.new_code(Delivery, codes.Kind.DELIVERY)
