@@ -183,7 +183,7 @@ def left_over(read: Reading, job: Job) -> list[str]:
     found = []
     for place_id in containers_in(read, job.place_id):
         one = read.find(RotorSet, place_id=place_id)
-        found += [f"rotor set {one.code}"] if one else []
+        found += [f"rotor set {one.code}"] if one and one.state == "complete" else []
     for item in directly_in(read, job.place_id):
         line = read.get(ReceiptLine, item.receipt_line_id)
         part = read.get(Part, line.part_id)
