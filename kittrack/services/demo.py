@@ -30,7 +30,7 @@ _KINDS: dict[str, type[KittrackError]] = {
 
 
 def build_demo(store: Store, *, progress: Progress | None = None) -> None:
-    """Fill an empty store with the invented scenario.
+    """Fill an empty store with the invented scenario, whole or not at all.
 
     Args:
         store: a store that nobody founded yet.
@@ -46,14 +46,17 @@ def build_demo(store: Store, *, progress: Progress | None = None) -> None:
     entries = read_history(folder / "history", zone=first.time_zone)
     if not entries:
         raise BadInput(f"the folder {folder / 'history'} holds no paragraph; restore the scenario's files")
-    start = _day_before(entries[0].at, zone=first.time_zone)
-    founding.found_store(store, site=first.site, time_zone=first.time_zone, manager=first.manager, at=start)
-    load_catalogue(store, folder=folder / "catalogue", by=first.manager, at=start)
-    scene = Scene(store)
-    for done, entry in enumerate(entries, start=1):
-        play(scene, entry)
-        if progress is not None:
-            progress(done, len(entries))
+    with store.all_or_nothing():
+        start = _day_before(entries[0].at, zone=first.time_zone)
+        founding.found_store(
+            store, site=first.site, time_zone=first.time_zone, manager=first.manager, at=start
+        )
+        load_catalogue(store, folder=folder / "catalogue", by=first.manager, at=start)
+        scene = Scene(store)
+        for done, entry in enumerate(entries, start=1):
+            play(scene, entry)
+            if progress is not None:
+                progress(done, len(entries))
 
 
 def play(scene: Scene, entry: Entry) -> None:

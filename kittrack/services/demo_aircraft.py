@@ -38,20 +38,27 @@ class Fitter:
         self.take_off(where)
         code, job, store = self.scene.code(where), self.job, self.scene.store
         with store.reading() as read:
-            spot = spots.find_spot(read, code)
-            new = next_set(read, spot, self.scene.place(read, job).id)
-            mark, parts, torque = mark_of(read, new), parts_for(read, spot, job, self.scene), spot.fixing
+            new = next_set(read, spots.find_spot(read, code), self.scene.place(read, job).id)
+            mark = mark_of(read, new)
         fitting.fit_set(
             store, job=job, position=code, rotor_set=new, mark=mark, by=self.by, at=next(self.times)
         )
+        self.fasten(where)
+
+    def fasten(self, where: str) -> None:
+        """Fasten the set that was put on a position with what the job holds, and have it inspected."""
+        code, job, store = self.scene.code(where), self.job, self.scene.store
+        with store.reading() as read:
+            spot = spots.find_spot(read, code)
+            parts = parts_for(read, spot, job, self.scene)
+            mark = mark_of(read, sets_at(read, spot.position)[0].code)
         fitting.fasten(
-            store, job=job, position=code, parts=parts, torque_mnm=torque.torque_mnm, tool=self.tool,
+            store, job=job, position=code, parts=parts, torque_mnm=spot.fixing.torque_mnm, tool=self.tool,
             by=self.by, at=next(self.times),
         )  # fmt: skip
-        if self.inspector:
-            fitting.inspect_position(
-                store, job=job, position=code, mark=mark, by=self.inspector, at=next(self.times)
-            )
+        fitting.inspect_position(
+            store, job=job, position=code, mark=mark, by=self.inspector, at=next(self.times)
+        )
 
     def take_off(self, where: str) -> None:
         """Take off the set that sits at a position, if there is one."""
@@ -122,12 +129,14 @@ def give_back(scene: Scene, *, job: str, clerk: str, to_bin: str, times: Iterato
         left = directly_in(read, scene.place(read, job).id)
         bottles = [read.get(Piece, s.piece_id).code for s in left if s.piece_id]
         lines = {read.get(ReceiptLine, s.receipt_line_id).code: s.quantity for s in left if not s.piece_id}
-    if not left:
-        return
+        sets = [one.code for one in sets_of_place(read, scene.place(read, job).id)]
     back = [
+        *(returning.Leftover(code) for code in sets),
         *(returning.Leftover(code) for code in bottles),
         *(returning.Leftover(c, q) for c, q in lines.items()),
     ]
+    if not back:
+        return
     returning.return_leftovers(scene.store, job=job, items=back, by=clerk, at=next(times))
     for bottle in bottles:
         look = inspecting.PieceFinding(bottle, note="bottle back from the aircraft, closed and clean")

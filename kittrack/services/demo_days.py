@@ -10,9 +10,11 @@ from datetime import datetime
 from kittrack.services import (
     airframes,
     demo_values,
+    disposing,
     findings,
     fitting,
     founding,
+    holding,
     inspecting_stock,
     issuing,
     jobs,
@@ -27,11 +29,12 @@ from kittrack.services import (
 from kittrack.services import position_desk as spots
 from kittrack.services.demo_aircraft import Fitter, give_back, marks_on
 from kittrack.services.demo_reader import Entry
-from kittrack.services.demo_scene import Scene, minutes_from
+from kittrack.services.demo_scene import Scene, minutes_from, sets_of_place
 from kittrack.services.moving import MoveSpec
 from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.job_facts import senses_of
-from kittrack.store.records import Position
+from kittrack.store.records import Position, RotorSet
+from kittrack.store.stock import open_holds
 
 
 def prepare_kit(scene: Scene, entry: Entry) -> None:
@@ -89,7 +92,18 @@ def start_change(scene: Scene, entry: Entry, times: Iterator[datetime] | None = 
 
 def fit_positions(scene: Scene, entry: Entry, times: Iterator[datetime] | None = None) -> None:
     """Position by position: the old set off, the next one of the right sense on, fastened, inspected."""
-    fitter = Fitter(
+    fitter = _fitter(scene, entry, times)
+    for name in _positions(scene, entry):
+        fitter.change(f"{entry.get('airframe')} {name}")
+
+
+def fasten_and_inspect(scene: Scene, entry: Entry) -> None:
+    """Fasten a set that was put on a position with what its job holds, and have it inspected."""
+    _fitter(scene, entry, None).fasten(entry.get("position"))
+
+
+def _fitter(scene: Scene, entry: Entry, times: Iterator[datetime] | None) -> Fitter:
+    return Fitter(
         scene,
         job=scene.code(entry.get("job", next(iter(entry.names), ""))),
         by=entry.by,
@@ -98,8 +112,6 @@ def fit_positions(scene: Scene, entry: Entry, times: Iterator[datetime] | None =
         reason=entry.get("reason", "rotor change"),
         times=times or minutes_from(entry.at, step=4),
     )
-    for name in _positions(scene, entry):
-        fitter.change(f"{entry.get('airframe')} {name}")
 
 
 def finish_job(scene: Scene, entry: Entry, times: Iterator[datetime] | None = None) -> None:
@@ -219,8 +231,43 @@ def accept_stock(scene: Scene, entry: Entry) -> None:
 
 def settle_findings(scene: Scene, entry: Entry) -> None:
     """Settle every open finding of an airframe, the oldest first."""
-    for at, finding in zip(minutes_from(entry.at, step=1), scene.open_findings(entry.get("airframe")), strict=False):
+    for at, finding in zip(
+        minutes_from(entry.at, step=1), scene.open_findings(entry.get("airframe")), strict=False
+    ):
         findings.settle_finding(scene.store, finding=finding, text=entry.get("text"), by=entry.by, at=at)
+
+
+def release_holds(scene: Scene, entry: Entry) -> None:
+    """Release every open hold on a rotor set, with one reference."""
+    with scene.store.reading() as read:
+        one = read.find(RotorSet, code=scene.code(entry.get("set")))
+        held = open_holds(read, rotor_sets=[one.id]) if one else []
+    for at, code in zip(
+        minutes_from(entry.at, step=1), dict.fromkeys(h.hold_code for h in held), strict=False
+    ):
+        holding.release_hold(
+            scene.store,
+            hold=code,
+            reference=entry.get("reference"),
+            reason=entry.get("reason"),
+            by=entry.by,
+            at=at,
+        )
+
+
+def scrap_unknown(scene: Scene, entry: Entry) -> None:
+    """Scrap every set in a place whose hours nobody knows and that no hold keeps."""
+    with scene.store.reading() as read:
+        own = sets_of_place(read, scene.place(read, entry.get("place")).id)
+        gone = [s.code for s in own if s.used_minutes is None and not open_holds(read, rotor_sets=[s.id])]
+    disposing.scrap(
+        scene.store,
+        things=[MoveSpec(code) for code in gone],
+        reason="hours unknown",
+        second=entry.get("second"),
+        by=entry.by,
+        at=entry.at,
+    )
 
 
 def read_cautions(scene: Scene, entry: Entry) -> None:
@@ -247,6 +294,8 @@ DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "prepare a kit": prepare_kit,
     "start a change": start_change,
     "fit positions": fit_positions,
+    "fasten and inspect": fasten_and_inspect,
+    "scrap what has unknown hours": scrap_unknown,
     "finish a job": finish_job,
     "change rotors": change_rotors,
     "enter hours": enter_hours,
@@ -255,6 +304,7 @@ DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "make sets": make_sets,
     "accept and put away": accept_stock,
     "settle all findings": settle_findings,
+    "release every hold on a set": release_holds,
     "read the cautions": read_cautions,
 }
 """Every phrase that stands for a day's work, by its words."""

@@ -6,6 +6,7 @@ A reference in the scenario's files is one of
     BR4-05 FR                                     the code of that position
     at BR4-05 FR                                  the rotor set that is fitted there now
     CW 2 in kit-12                                the second clockwise set in a kit, a job or a place
+    last CW in A-01                               the clockwise set there that was made last
     SC-M3x8 in job-12                             the receipt line, or the bottle, of a part there
     blade 1 of set-3                              a piece of a rotor set, in slot order
     anything else                                 itself: a person, a tail, a serial, a place
@@ -70,10 +71,11 @@ class Scene:
         line = read.find(ReceiptLine, code=self.code(line_name))
         return _nth([read.get(Lot, line.lot_id).code] if line else [], 1, f"lot of {line_name}")
 
-    def set_in(self, read: Reading, sense: str, number: str | None, where: str) -> str:
-        """The nth rotor set of a sense in a kit, a job or a place."""
+    def set_in(self, read: Reading, last: str | None, sense: str, number: str | None, where: str) -> str:
+        """The nth, or the last, rotor set of a sense in a kit, a job or a place."""
         sets = [one.code for one in self._sets_in(read, where) if one.sense == sense]
-        return _nth(sets, int(number or 1), f"{sense} {number or 1} in {where}")
+        rank = len(sets) if last and sets else int(number or 1)
+        return _nth(sets, rank, f"{sense} {rank} in {where}")
 
     def part_in(self, read: Reading, number: str, where: str) -> str:
         """The receipt line, or the bottle, of a part in a kit, a job or a place."""
@@ -120,9 +122,9 @@ class Scene:
 
 
 def sets_of_place(read: Reading, place_id: int) -> list[RotorSet]:
-    """The rotor sets directly in a place, in the order of their making."""
+    """The whole rotor sets directly in a place, in the order of their making."""
     found = [one for i in containers_in(read, place_id) if (one := read.find(RotorSet, place_id=i))]
-    return sorted(found, key=lambda one: one.id)
+    return sorted((one for one in found if one.state == "complete"), key=lambda one: one.id)
 
 
 def minutes_from(start: datetime, *, step: int = 3) -> Iterator[datetime]:
@@ -142,7 +144,7 @@ _FORMS = (
     (re.compile(r"at (.+)"), Scene.set_at),
     (re.compile(r"blade (\d+) of (.+)"), Scene.blade_of),
     (re.compile(r"lot of (.+)"), Scene.lot_of),
-    (re.compile(r"(CW|CCW)(?: (\d+))? in (.+)"), Scene.set_in),
+    (re.compile(r"(?:(last) )?(CW|CCW)(?: (\d+))? in (.+)"), Scene.set_in),
     (re.compile(r"(\S+) in (.+)"), Scene.part_in),
 )
 """How a reference may be written, and what looks up each form."""

@@ -51,8 +51,9 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Reading]:
         """A transaction in which every question sees the same moment of the store."""
+        inside = self._database.in_transaction()  # of acts that stand or fall together: they see the same moment
         with _translated(self), self._database.atomic(*(["DEFERRED"] if self.engine == "sqlite" else [])):
-            if self.engine == "postgresql":
+            if self.engine == "postgresql" and not inside:
                 self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
             yield Reading(self._database, engine=self.engine)
 
@@ -101,6 +102,12 @@ class Store:
             act = Act(self._database, engine=self.engine, name=name, at=at)
             yield act
             act.conclude()
+
+    @contextmanager
+    def all_or_nothing(self) -> Iterator[None]:
+        """Many acts that stand or fall together, each an event of its own; nothing stays where one fails."""
+        with self._writing():
+            yield
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
