@@ -1,17 +1,27 @@
-"""One line that says how far long work is: on a terminal only, and wiped away when the work is done."""
+"""One line that says how far long work is: on a terminal only, and wiped away however the work ends."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 
-def progress_line(what: str) -> Callable[[int, int], None] | None:
+@contextmanager
+def progress_line(what: str) -> Iterator[Callable[[int, int], None] | None]:
     """What long work calls with (done, in all); None where stderr is no terminal, so that a pipe stays silent."""
     if not sys.stderr.isatty():
-        return None
+        yield None
+        return
+    widest = 0
 
     def show(done: int, of: int) -> None:
+        nonlocal widest
         text = f"{done} of {of} {what}"
-        sys.stderr.write(f"\r{text}" if done < of else f"\r{' ' * len(text)}\r")
+        widest = max(widest, len(text))
+        sys.stderr.write(f"\r{text}")
         sys.stderr.flush()
 
-    return show
+    try:
+        yield show
+    finally:
+        sys.stderr.write(f"\r{' ' * widest}\r")
+        sys.stderr.flush()

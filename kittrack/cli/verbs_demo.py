@@ -46,7 +46,8 @@ def _write(url: str) -> None:
                 f"There is a store at {without_password(url)} already; name a place where there is none."
             )
             raise Refused([Refusal(Rule.NOTHING_ERASED, "store", message)])
-        demo.build_demo(store, progress=progress_line("paragraphs"))
+        with progress_line("paragraphs") as progress:
+            demo.build_demo(store, progress=progress)
     finally:
         store.close()
 

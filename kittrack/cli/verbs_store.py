@@ -17,7 +17,8 @@ from kittrack.store.database import Store
 
 def _verify(store: Store, *, expected_head: str = "") -> Verdict:
     """Verify with a line of progress on a terminal, and silence in a pipe."""
-    return verify.verify(store, expected_head=expected_head, progress=progress_line("events"))
+    with progress_line("events") as progress:
+        return verify.verify(store, expected_head=expected_head, progress=progress)
 
 
 def _event_with_key(store: Store, *, key: str) -> LogEntry:

@@ -153,18 +153,22 @@ class _Terminal(io.StringIO):
         return True
 
 
-def test_progress_is_one_line_on_a_terminal_and_wiped_at_the_end(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_progress_is_one_line_on_a_terminal_and_wiped_however_it_ends(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     terminal = _Terminal()
     monkeypatch.setattr("sys.stderr", terminal)
-    show = progress_line("events")
-    assert show is not None
-    show(10, 20)
-    show(20, 20)
-    first, *rest = terminal.getvalue().split("\r")[1:]
-    assert first == "10 of 20 events"
-    assert [part.strip() for part in rest] == ["", ""]
+    with pytest.raises(BadInput), progress_line("events") as show:
+        assert show is not None
+        show(10, 20)
+        show(11, 20)
+        raise BadInput("stopped")
+    first, second, *rest = terminal.getvalue().split("\r")[1:]
+    assert (first, second) == ("10 of 20 events", "11 of 20 events")
+    assert rest == [" " * len(first), ""]
 
 
 def test_progress_is_silent_in_a_pipe(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.stderr", io.StringIO())
-    assert progress_line("events") is None
+    with progress_line("events") as show:
+        assert show is None
