@@ -131,7 +131,8 @@ _RULES: tuple[tuple[str, str, str], ...] = (
         "R11",
         "a closed job still owes something",
         "SELECT j.code FROM job j WHERE j.state = 'closed' AND (EXISTS (SELECT 1 FROM holding h WHERE h.place_id = j.place_id) "
-        "OR EXISTS (SELECT 1 FROM containment c WHERE c.inside_id = j.place_id))",
+        "OR EXISTS (SELECT 1 FROM containment c "
+        "JOIN place p ON p.id = c.container_id WHERE c.inside_id = j.place_id AND p.active = 1))",
     ),
     (
         "R14",
