@@ -149,13 +149,13 @@ def _breaches_of_proof(
 
 
 def _orphans(read: Reading) -> tuple[Orphan, ...]:
-    """Blades that came out of a set and lie in the stores, in no other set."""
+    """Blades that came out of a set and lie in the stores, in no other set; they went into that set before."""
     rows = read.rows(
-        "SELECT p.id, h.place_id, h.condition, (SELECT s.code FROM movement m JOIN rotor_set s ON s.place_id = m.from_place_id "
-        "WHERE m.from_piece_id = p.id ORDER BY m.id DESC LIMIT 1) FROM piece p JOIN part t ON t.id = p.part_id "
+        "SELECT p.id, h.place_id, h.condition, (SELECT s.code FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id "
+        "WHERE m.to_piece_id = p.id ORDER BY m.id DESC LIMIT 1) FROM piece p JOIN part t ON t.id = p.part_id "
         "JOIN holding h ON h.piece_id = p.id JOIN place w ON w.id = h.place_id "
         "WHERE t.kind = 'blade' AND w.kind IN ('bin', 'goods-in', 'hold cage', 'bench', 'van', 'removed-parts cage') "
-        "AND EXISTS (SELECT 1 FROM movement m JOIN rotor_set s ON s.place_id = m.from_place_id WHERE m.from_piece_id = p.id) "
+        "AND EXISTS (SELECT 1 FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id WHERE m.to_piece_id = p.id) "
         "ORDER BY p.code"
     )
     around = chains(read, (row[1] for row in rows))

@@ -178,7 +178,7 @@ def _items(read: Reading, found: Sequence[Located]) -> tuple[AccountItem, ...]:
     parts = {i: read.get(Part, i) for i in {line.part_id for line in lines.values()}}
     pieces = _pieces(read, [f.stock.piece_id for f in found if f.stock.piece_id])
     spots = _positions(read, found)
-    order = list(AccountClass)
+    order = {one: rank for rank, one in enumerate(AccountClass)}
     items = []
     for f in found:
         line, piece = lines[f.stock.receipt_line_id], pieces.get(f.stock.piece_id or 0)
@@ -193,9 +193,7 @@ def _items(read: Reading, found: Sequence[Located]) -> tuple[AccountItem, ...]:
                 holds=tuple(h.hold_code for h in f.holds),
             )
         )  # fmt: skip
-    items.sort(
-        key=lambda i: (order.index(i.account_class), i.airframe, i.where, i.inside, i.receipt_line, i.piece)
-    )
+    items.sort(key=lambda i: (order[i.account_class], i.airframe, i.where, i.inside, i.receipt_line, i.piece))
     return tuple(items)
 
 

@@ -243,12 +243,12 @@ def _container_steps(
     return own + _steps_of_stays(read, stays, first, last, depth)
 
 
-def _piece_steps(read: Reading, piece_id: int) -> list[Step]:
-    where = "m.to_piece_id = ? OR m.from_piece_id = ?"
-    own = _steps(read, where, piece_id, piece_id)
-    stays = read.rows(
-        f"SELECT m.event_id, m.to_place_id FROM movement m WHERE {where} ORDER BY m.id", piece_id, piece_id
-    )
+def _piece_steps(read: Reading, piece_id: int, line_id: int) -> list[Step]:
+    """The movements of a piece among those of its receipt line, by which they are found quickly."""
+    where = "m.receipt_line_id = ? AND (m.to_piece_id = ? OR m.from_piece_id = ?)"
+    asked = (line_id, piece_id, piece_id)
+    own = _steps(read, where, *asked)
+    stays = read.rows(f"SELECT m.event_id, m.to_place_id FROM movement m WHERE {where} ORDER BY m.id", *asked)
     return sorted(set(own + _steps_of_stays(read, stays, 0, _FOREVER, 0)))
 
 
@@ -294,7 +294,7 @@ def _of_piece(read: Reading, piece_id: int) -> _Answer:
         piece_id,
     )
     uses = _uses_of_sets(read, [row[0] for row in sets]) + _kits_of(read, "p.piece_id = ?", piece_id)
-    return [_component(read, code, line, 1, serial)], uses, _piece_steps(read, piece_id)
+    return [_component(read, code, line, 1, serial)], uses, _piece_steps(read, piece_id, line)
 
 
 def _of_set(read: Reading, set_id: int) -> _Answer:
@@ -328,12 +328,20 @@ def _of_airframe(read: Reading, airframe_id: int) -> _Answer:
     return _inside(read, place), fits, _container_steps(read, place)
 
 
+_CAME = "SELECT {0} FROM movement WHERE to_place_id = ?"
+_THROUGH = (
+    f"m.id IN ({_CAME.format('id')} UNION "
+    f"SELECT id FROM movement WHERE from_place_id = ? AND receipt_line_id IN ({_CAME.format('receipt_line_id')}) UNION "
+    f"SELECT id FROM movement WHERE from_place_id = ? AND container_id IN ({_CAME.format('container_id')}))"
+)
+"""What went into a place and out of it: only what once came in goes out, and that is found quickly."""
+
+
 def _of_job(read: Reading, job_id: int) -> _Answer:
     kits = read.rows("SELECT DISTINCT kit_id FROM voucher WHERE job_id = ? ORDER BY kit_id", job_id)
     made_of = [component for (kit,) in kits for component in _contents_of_kit(read, kit)]
     place = read.value("SELECT place_id FROM job WHERE id = ?", job_id)
-    steps = _steps(read, "m.from_place_id = ? OR m.to_place_id = ?", place, place)
-    return made_of, _fits_of(read, "f.job_id = ?", job_id), steps
+    return made_of, _fits_of(read, "f.job_id = ?", job_id), _steps(read, _THROUGH, *[place] * 5)
 
 
 _ASKED: dict[codes.Kind, tuple[str, Callable[[Reading, int], _Answer]]] = {

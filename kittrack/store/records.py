@@ -912,7 +912,7 @@ class TorqueRecord(Record):
     "removal",
     unique=(("code",),),
     once=True,
-    indexed=(("rotor_set_id",), ("position_id",)),
+    indexed=(("rotor_set_id", "position_id"), ("position_id",)),
     checks={
         "removal_purpose": one_of("purpose", "replacement", "transport", "finding"),
         "removal_sense": one_of("sense_found", "CW", "CCW", ""),

@@ -169,6 +169,7 @@ def open_holds(
 def chains(read: Reading, place_ids: Iterable[int]) -> dict[int, tuple[Place, ...]]:
     """The places from each of many outward, itself first; one question for all of them."""
     found: dict[int, list[Place]] = {}
+    known: dict[int, Place] = {}
     unique = sorted(set(place_ids))
     for start in range(0, len(unique), 500):
         part = unique[start : start + 500]
@@ -182,7 +183,10 @@ def chains(read: Reading, place_ids: Iterable[int]) -> dict[int, tuple[Place, ..
             *part,
         )
         for first, *row in rows:
-            found.setdefault(first, []).append(_place(row))
+            place = known.get(row[0])
+            if place is None:
+                place = known[row[0]] = _place(row)
+            found.setdefault(first, []).append(place)
     return {first: tuple(places) for first, places in found.items()}
 
 
@@ -223,13 +227,30 @@ def located(read: Reading, where: str, *params: Any) -> list[Located]:
     around = chains(read, (s.place_id for s in stock))
     holds = _open_holds_by_thing(read)
     unfit = _unfit_sets(read, around)
+    containers = {place: _holdable(places) for place, places in around.items()}
+    classes: dict[tuple[int, str, bool], AccountClass] = {}
     found = []
     for item in stock:
-        places = around[item.place_id]
-        here = tuple(sorted({h for key in _hold_keys(item, places) for h in holds.get(key, ())}))
-        held = bool(here) or any(p.id in unfit for p in places)
-        found.append(Located(item, places, here, class_of(places, condition=item.condition, held=held)))
+        places, inside = around[item.place_id], containers[item.place_id]
+        here = _held_by(holds, item, inside) if holds else ()
+        held = bool(here) or any(place_id in unfit for _, place_id in inside)
+        key = (item.place_id, item.condition, held)
+        if key not in classes:
+            classes[key] = class_of(places, condition=item.condition, held=held)
+        found.append(Located(item, places, here, classes[key]))
     return found
+
+
+def _holdable(places: Sequence[Place]) -> list[tuple[str, int]]:
+    """The sets and kits around stock, on which a hold may lie."""
+    return [(p.kind, p.id) for p in places if p.kind in (PlaceKind.ROTOR_SET, PlaceKind.KIT)]
+
+
+def _held_by(
+    holds: Mapping[tuple[str, int], tuple[Held, ...]], item: Stock, inside: Sequence[tuple[str, int]]
+) -> tuple[Held, ...]:
+    keys = [("receipt line", item.receipt_line_id), ("piece", item.piece_id or 0), *inside]
+    return tuple(sorted({h for key in keys for h in holds.get(key, ())}))
 
 
 def _unfit_sets(read: Reading, around: Mapping[int, tuple[Place, ...]]) -> frozenset[int]:
@@ -245,13 +266,6 @@ def _unfit_sets(read: Reading, around: Mapping[int, tuple[Place, ...]]) -> froze
         )
         found |= {row[0] for row in rows}
     return frozenset(found)
-
-
-def _hold_keys(item: Stock, places: Sequence[Place]) -> list[tuple[str, int]]:
-    keys = [("receipt line", item.receipt_line_id)]
-    if item.piece_id:
-        keys.append(("piece", item.piece_id))
-    return keys + [(p.kind, p.id) for p in places if p.kind in (PlaceKind.ROTOR_SET, PlaceKind.KIT)]
 
 
 def _open_holds_by_thing(read: Reading) -> dict[tuple[str, int], tuple[Held, ...]]:

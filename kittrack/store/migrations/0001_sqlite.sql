@@ -236,7 +236,7 @@ CREATE TABLE "removal" ("id" INTEGER NOT NULL PRIMARY KEY, "code" TEXT NOT NULL,
 --;
 CREATE UNIQUE INDEX "removal_one_code" ON "removal" ("code")
 --;
-CREATE INDEX "removal_by_rotor_set_id" ON "removal" ("rotor_set_id")
+CREATE INDEX "removal_by_rotor_set_id_position_id" ON "removal" ("rotor_set_id", "position_id")
 --;
 CREATE INDEX "removal_by_position_id" ON "removal" ("position_id")
 --;
