@@ -98,9 +98,7 @@ def fasten(
         assert record is not None  # noqa: S101 - _check_started refuses where there is none
         _take(act, work, spot, taken)
         _write(act, spot, record, taken, method=how, torque_mnm=torque_mnm, tool=tool)
-        state = spots.job_position(act, work, spot.position)
-        if state is not None:
-            act.update(state, state="fitted")
+        spots.set_state(act, work, spot, "fitted")
     return Done(act.event_id, (), (f"{spot.name} is fastened.", "Next: another person inspects it."))
 
 
@@ -190,7 +188,8 @@ def _look_up(
         )
         line = act.get(ReceiptLine, piece.receipt_line_id) if piece else desk.find_line(act, part.code)
         kind = act.get(Part, line.part_id)
-        quantity = by_volume.get(kind.number, part.quantity)
+        unasked = max(part.quantity, 1) if kind.unit == "volume_ul" else part.quantity
+        quantity = by_volume.get(kind.number, unasked)
         if quantity < 1:
             raise BadInput(f"{part.code} was taken without a count; enter how many.", field="quantity")
         there = sum(

@@ -29,7 +29,6 @@ from kittrack.store.records import (
     Airframe,
     ApprovedPart,
     FitRecord,
-    Inspection,
     Job,
     Kit,
     KitPick,
@@ -180,13 +179,7 @@ def check_set(act: Act, rotor_set: RotorSet) -> list[Refusal]:
     fact = replace(set_facts(act, [rotor_set])[0], bound_to="")  # what binds it is judged by its position
     if rotor_set.used_since_on:
         fact = replace(fact, content=tuple(replace(s, expiry=Expiry.unlimited()) for s in fact.content))
-    inspected = act.find(Inspection, rotor_set_id=rotor_set.id, result="accepted")
-    return [
-        *check_sound(fact, now=Moment(act.moment, desk.zone(act))),
-        *fit.check_history(
-            rotor_set.code, known=bool(rotor_set.history_known), inspected=inspected is not None
-        ),
-    ]
+    return check_sound(fact, now=Moment(act.moment, desk.zone(act)))
 
 
 def _check_approved(act: Act, spot: Spot, rotor_set: RotorSet) -> list[Refusal]:
@@ -309,9 +302,7 @@ def _seat(act: Act, job: Job, spot: Spot, new: RotorSet, *, mark: str, coming: _
 
 
 def _set_state(act: Act, job: Job, spot: Spot, state: str) -> None:
-    row = spots.job_position(act, job, spot.position)
-    if row is not None:
-        act.update(row, state=state)
+    spots.set_state(act, job, spot, state)
     spots.reopen_walk(act, job)
 
 

@@ -24,12 +24,22 @@ from kittrack.store.aircraft_facts import (
     spot_of,
     unsettled,
 )
-from kittrack.store.records import Airframe, Event, FitRecord, Job, Person, Position, Tool, TorqueRecord
+from kittrack.store.records import (
+    Airframe,
+    Event,
+    FitRecord,
+    Job,
+    JobPosition,
+    Person,
+    Position,
+    Tool,
+    TorqueRecord,
+)
 
 __all__ = [
     "Spot", "check_job_at", "check_no_findings", "current_fit", "find_airframe", "find_position", "find_spot",
     "find_tool", "fitters", "human", "job_position", "job_states", "local_day_text", "next_of", "open_findings",
-    "open_job_of", "position_holding", "reopen_walk", "sense_of_mark", "sense_reading", "sets_at",
+    "open_job_of", "position_holding", "reopen_walk", "sense_of_mark", "sense_reading", "set_state", "sets_at",
     "spot_of", "unsettled",
 ]  # fmt: skip
 
@@ -72,6 +82,12 @@ def human(person: Person) -> int:
 
 
 # ---- map, marks, and what blocks ---------------------------------------------------------------
+
+
+def set_state(act: Act, job: Job, spot: Spot, state: str) -> None:
+    """Write how far a job is at a position that it covers."""
+    row = job_position(act, job, spot.position)
+    act.update(row or act.insert(JobPosition(job_id=job.id, position_id=spot.position.id)), state=state)
 
 
 def check_job_at(read: Reading, job: Job, spot: Spot) -> list[Refusal]:

@@ -18,7 +18,7 @@ from kittrack.services.desk import Done
 from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
-from kittrack.store.records import FitRecord, Job, JobPosition, Part, Place, ReceiptLine, Removal, RotorSet
+from kittrack.store.records import FitRecord, Job, Part, Place, ReceiptLine, Removal, RotorSet
 from kittrack.store.stock import Stock, directly_in, end_place, inside_of, place_named
 
 PURPOSES = ("replacement", "transport", "finding")
@@ -76,7 +76,8 @@ def remove_set(
             act, work, spot, off, mark=mark, purpose=purpose, reason=reason, found=found, carrier=carrier
         )
         said += clear_fixings(act, spot, is_evidence=found.is_evidence)
-        _mark_bare(act, work, spot)
+        spots.set_state(act, work, spot, "bare")
+        spots.reopen_walk(act, work)
         said = [*_headline(act, tag, off, spot), *said]
     return Done(act.event_id, (tag.code,), tuple(said))
 
@@ -248,14 +249,6 @@ def _into_cage(act: Act, off: RotorSet) -> None:
     cage = end_place(act, PlaceKind.REMOVED_CAGE)
     act.move_container(off.place_id, from_place_id=inside_of(act, off.place_id), to_place_id=cage.id)
     act.update(off, condition=Condition.ON_HOLD.value, bound_position_id=None)
-
-
-def _mark_bare(act: Act, job: Job, spot: Spot) -> None:
-    row = spots.job_position(act, job, spot.position)
-    if row is None:
-        row = act.insert(JobPosition(job_id=job.id, position_id=spot.position.id))
-    act.update(row, state="bare")
-    spots.reopen_walk(act, job)
 
 
 def _headline(act: Act, tag: Removal, off: RotorSet, spot: Spot) -> list[str]:

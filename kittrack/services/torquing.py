@@ -1,7 +1,7 @@
 """The re-torque of a fitted position: value, tool and the airframe's hours (R18).
 
 A re-torque falls due after the minutes that the type revision states; what is due is answered by
-queries/aircraft.py.
+queries/due.py.
 """
 
 from datetime import datetime

@@ -58,9 +58,7 @@ def inspect_position(
             check_fitted_holds(act, spot, fitted),
         )
         act.update(record, state="inspected", inspected_by_id=act.by_id, inspection=kind)
-        state = spots.job_position(act, work, spot.position)
-        if state is not None:
-            act.update(state, state="inspected")
+        spots.set_state(act, work, spot, "inspected")
         after = spots.next_of(act, work)
     shown = (
         "a re-inspection by the person who fitted it; the Office lists it"

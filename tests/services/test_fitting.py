@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from kittrack.domain import codes
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.services import fitting, founding
 from kittrack.services.fitting import REFUSED_SCAN
@@ -20,7 +21,6 @@ from kittrack.store.records import (
     MatchRecord,
     Part,
     PartMark,
-    Place,
     Position,
     ReceiptLine,
     RotorSet,
@@ -323,6 +323,28 @@ def test_a_scan_of_something_else_is_named(scene: Scene) -> None:
         scene.fit("FL", scene.spot("FL"), "R")
 
 
+def test_a_position_or_a_tag_that_the_store_does_not_hold_is_not_found(scene: Scene) -> None:
+    unknown = codes.make_code(codes.Kind.POSITION, codes.next_number(codes.Kind.POSITION, after=90_000))
+    with pytest.raises(NotFound):
+        fitting.fit_set(
+            scene.store,
+            job=scene.job,
+            position=unknown,
+            rotor_set=scene.sets[CW],
+            mark="R",
+            by=TECHNICIAN,
+            at=scene.now,
+        )
+    scene.change(Position, {"name": "FL"}, active=0)
+    with pytest.raises(NotFound, match="in use"):
+        scene.fit("FL", scene.sets[CW], "R")
+
+
+def test_an_airframe_without_any_map_takes_no_rotor(scene: Scene) -> None:
+    scene.change(Airframe, {"tail": scene.tail}, sense_map_id=None)
+    assert rules(scene, "FL", scene.sets[CW], "R") == {"R17"}
+
+
 def test_a_stopped_scan_is_kept_as_data_for_the_office(scene: Scene) -> None:
     fitting.record_refused_scan(
         scene.store, job=scene.job, position=scene.spot("FR"), scanned=scene.sets[CW] + "\x1b[2J", mark="R",
@@ -333,48 +355,6 @@ def test_a_stopped_scan_is_kept_as_data_for_the_office(scene: Scene) -> None:
     assert f'["note","{REFUSED_SCAN}"' in event.statements
     assert '"needed":"CCW"' in event.statements
     assert "<ESC>" in event.statements
-
-
-def test_an_unfinished_fit_comes_off_and_the_set_is_back_with_the_job(scene: Scene) -> None:
-    scene.fit("FL", scene.sets[CW], "R")
-    fitting.take_off_unfinished(
-        scene.store,
-        job=scene.job,
-        position=scene.spot("FL"),
-        reason="wrong arm first",
-        by=TECHNICIAN,
-        at=scene.now,
-    )
-    assert (scene.state("FL"), scene.fits()[0].state) == ("bare", "removed")
-    scene.fit("FL", scene.sets[CW], "R")
-
-
-def test_what_fastened_an_unfinished_fit_is_scrapped(scene: Scene) -> None:
-    scene.fit("FL", scene.sets[CW], "R")
-    scene.fasten("FL")
-    fitting.take_off_unfinished(
-        scene.store,
-        job=scene.job,
-        position=scene.spot("FL"),
-        reason="torqued twice",
-        by=TECHNICIAN,
-        at=scene.now,
-    )
-    with scene.store.reading() as read:
-        place = read.find(Place, kind="scrapped")
-        assert place is not None
-        assert sorted(s.quantity for s in contents(read, place.id)) == [4, 4]
-    assert scene.state("FL") == "bare"
-    assert_conserved(scene.store)
-
-
-def test_an_inspected_fit_does_not_come_off_as_unfinished(scene: Scene) -> None:
-    scene.whole("FL", scene.sets[CW], "R")
-    with pytest.raises(Refused) as refused:
-        fitting.take_off_unfinished(
-            scene.store, job=scene.job, position=scene.spot("FL"), reason="x", by=TECHNICIAN, at=scene.now
-        )
-    assert refused.value.rules == {"R10"}
 
 
 def test_the_same_key_is_not_fitted_twice(scene: Scene) -> None:

@@ -239,6 +239,22 @@ def test_an_extra_of_the_kit_list_per_hub_belongs_to_the_fixing(scene: Scene) ->
     scene.fasten("FL", parts=(*scene.parts(), TakenPart(line, 1)))
 
 
+def test_a_fixing_of_screws_alone_takes_screws_alone(scene: Scene) -> None:
+    scene.change(HubFixing, {"name": "hub"}, washer_part_id=None, washers_per_hub=0, locker_part_id=None)
+    assert rules(scene) == {"R7"}  # what the revision does not name is put back
+    scene.fasten("FL", parts=scene.parts()[:1])
+    [record] = scene.fits()
+    assert (record.washers, record.washer_line_id, record.locker_ul) == (0, None, 0)
+
+
+def test_a_tool_is_known_by_its_code_too(scene: Scene) -> None:
+    with scene.store.reading() as read:
+        tool = read.find(Tool, name=TORQUE_TOOL)
+    assert tool is not None
+    scene.fasten("FL", tool=tool.code)
+    assert scene.fits()[0].tool_id == tool.id
+
+
 # ---- torque --------------------------------------------------------------------------------------
 
 

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from kittrack.errors import Refused
+from kittrack.services import inspecting_sets
 from kittrack.store.database import Store
 from kittrack.store.records import (
     Job,
@@ -173,3 +174,26 @@ def test_a_set_reserved_for_another_job_is_refused_and_ones_own_reservation_is_u
     scene.fit("FL", one, "R")
     with scene.store.reading() as read:
         assert read.get(Reservation, own.id).state == "used"
+
+
+def test_a_set_in_the_removed_parts_cage_waits_for_its_inspection(scene: Scene) -> None:
+    scene.whole("FL", scene.sets[CW], "R")
+    scene.remove("FL")
+    with pytest.raises(Refused) as refused:
+        scene.fit("FL", scene.sets[CW], "R")
+    assert refused.value.rules == {"R6", "R10"}
+
+
+def test_an_inspected_set_from_the_cage_goes_back_where_it_was(scene: Scene) -> None:
+    scene.whole("FL", scene.sets[CW], "R")
+    scene.remove("FL")
+    inspecting_sets.inspect_set(
+        scene.store,
+        rotor_set=scene.sets[CW],
+        mark="R",
+        note="no nicks",
+        to_place=BIN,
+        by=INSPECTOR,
+        at=scene.now,
+    )
+    scene.fit("FL", scene.sets[CW], "R")

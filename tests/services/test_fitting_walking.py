@@ -9,6 +9,7 @@ from kittrack.errors import BadInput, Refused
 from kittrack.services import fitting, founding
 from kittrack.services.removing import remove_set
 from kittrack.store.database import Store
+from kittrack.store.fold import differences
 from kittrack.store.records import (
     Airframe,
     Hold,
@@ -148,6 +149,8 @@ def test_the_whole_way_of_one_airframe_to_all_walked(scene: Scene) -> None:
     assert all(f.walked_by_id for f in scene.fits())
     assert "All 4 rotors" in said[0]
     assert_conserved(scene.store)
+    with scene.store.reading() as read:
+        assert list(differences(read)) == []
 
 
 def test_the_inspector_may_inspect_all_positions_in_one_pass_at_the_end(scene: Scene) -> None:
