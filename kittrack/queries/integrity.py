@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kittrack.domain.ledger import PlaceKind
+from kittrack.domain.ledger import ENDS, PlaceKind
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
-from kittrack.store.records import MatchRecord, Part, Piece, RotorSet
+from kittrack.store.records import MatchRecord, Part, Piece, Place, RotorSet
 from kittrack.store.stock import chains
 
 
@@ -46,7 +46,7 @@ class Orphan:
 
 @dataclass(frozen=True)
 class Integrity:
-    """Every set that was not broken, every broken set, every orphan; counts by breach."""
+    """Every set that was not broken and is still in the fleet, every broken set, every orphan; counts by breach."""
 
     sets: tuple[SetState, ...]
     broken: tuple[str, ...]
@@ -65,25 +65,28 @@ class Integrity:
 
 
 def set_integrity(store: Store) -> Integrity:
-    """Every rotor set against R1, R2 and R19, ordered by code."""
+    """Every rotor set that has not left the fleet against R1, R2 and R19, ordered by code."""
     with store.reading() as read:
         alive = read.select(RotorSet, "state = 'complete'")
+        around = chains(read, (s.place_id for s in alive))
+        alive = [s for s in alive if around[s.place_id][-1].kind not in ENDS]
         broken = [
             row[0] for row in read.rows("SELECT code FROM rotor_set WHERE state = 'broken' ORDER BY code")
         ]
-        states = _states(read, alive)
+        states = _states(read, alive, around)
         orphans = _orphans(read)
     return Integrity(tuple(sorted(states, key=lambda s: s.code)), tuple(broken), orphans)
 
 
-def _states(read: Reading, sets: Sequence[RotorSet]) -> Iterator[SetState]:
+def _states(
+    read: Reading, sets: Sequence[RotorSet], around: Mapping[int, Sequence[Place]]
+) -> Iterator[SetState]:
     parts = {p.id: p for p in read.select(Part)}
     records = {m.id: m for m in read.select(MatchRecord)}
     members = _members(read)
     proved: dict[int, set[int]] = {}
     for record, piece in read.rows("SELECT match_record_id, piece_id FROM match_reading"):
         proved.setdefault(record, set()).add(piece)
-    around = chains(read, (s.place_id for s in sets))
     for one in sets:
         part, record = parts[one.part_id], records.get(one.match_record_id or 0)
         pieces = members.get(one.place_id, [])
