@@ -10,10 +10,10 @@ from datetime import datetime
 
 from kittrack.domain import bounds, codes
 from kittrack.domain.ledger import Condition
-from kittrack.domain.rules import Rule, require
+from kittrack.domain.rules import require
 from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, Problem, Refusal
-from kittrack.services import accepting, booking, desk, holding, weighing
+from kittrack.services import accepting, booking, desk, holding, serials, weighing
 from kittrack.services.accepting import ACCEPTED, CONDITION_AFTER, HELD, REJECTED
 from kittrack.services.desk import Done
 from kittrack.store.act import Act, Slot
@@ -103,14 +103,14 @@ def inspect_pieces(
         noted = all(p.serial or p.note for p in accepted)
         require(
             desk.check_role(act, "clerk", "inspector"),
-            _check_serials(act, part, pieces),
+            serials.check_serials(act, part, [p.serial for p in pieces]),
             accepting.check_acceptable(act, found, noted=noted) if accepted else [],
         )
         made = [_make_piece(act, found, part, p, j, source) for p, j in zip(pieces, judged, strict=True)]
         said = _said(made, judged)
         said += _hold_partners(act, found, made, judged)
         said += holding.join_open_holds(act, pieces=made)
-        said += _near_serials(act, made)
+        said += serials.near_serials(act, part, made)
     return Done(act.event_id, tuple(p.code for p in made), tuple(said))
 
 
@@ -237,21 +237,6 @@ def _finding_problems(findings: Sequence[PieceFinding], pieces: Sequence[Piece])
     return found
 
 
-def _check_serials(act: Act, part: Part, pieces: Sequence[PieceSpec]) -> list[Refusal]:
-    serials = [p.serial for p in pieces if p.serial]
-    known = [
-        s
-        for s in dict.fromkeys(serials)
-        if act.find(Piece, maker_id=part.maker_id, part_id=part.id, serial=s)
-    ]
-    twice = [s for s in dict.fromkeys(serials) if serials.count(s) > 1 and s not in known]
-    return [
-        Refusal(Rule.IDENTITY, s, f"Serial {s} of {part.number} {how}; read it on the piece again.")
-        for how, found in (("is in the store already", known), ("stands twice", twice))
-        for s in found
-    ]
-
-
 def _check_who_inspects(act: Act, pieces: Sequence[Piece]) -> list[Refusal]:
     was_in_set = any(act.value("SELECT 1 FROM match_reading WHERE piece_id = ?", p.id) for p in pieces)
     return desk.check_role(
@@ -339,16 +324,3 @@ def _said(pieces: Sequence[Piece], judged: Sequence[_Judged]) -> list[str]:
                 f"{piece.code} is unserviceable: put it in the hold cage, then send it back or scrap it."
             )
     return said
-
-
-def _near_serials(act: Act, made: Sequence[Piece]) -> list[str]:
-    numbered = [p for p in made if p.serial]
-    if not numbered:
-        return []
-    rows = act.rows("SELECT serial FROM piece WHERE part_id = ? AND serial IS NOT NULL", numbered[0].part_id)
-    known = [row[0] for row in rows]
-    return [
-        f"Serial {p.serial} looks like {near.candidate}, another one of this part ({near.why}); read it on the piece again."
-        for p in numbered
-        for near in codes.near_misses(p.serial or "", candidates=known)[:1]
-    ]

@@ -15,7 +15,7 @@ from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.text import check_text
 from kittrack.errors import KittrackError, Problem, Refusal
-from kittrack.services import accepting, booking, desk, findings, holding
+from kittrack.services import accepting, booking, desk, findings, holding, serials
 from kittrack.services import position_desk as spots
 from kittrack.services.booking import LineSpec
 from kittrack.services.desk import Done
@@ -141,18 +141,11 @@ def _check_positions(act: Act, seen: Sequence[_Seen]) -> list[Refusal]:
 
 
 def _check_serials(act: Act, seen: Sequence[_Seen]) -> list[Refusal]:
-    found = []
-    named: set[tuple[int, str]] = set()
+    by_part: dict[int, list[str | None]] = {}
     for one in seen:
-        for serial in one.spec.serials:
-            if serial is None:
-                continue
-            known = act.find(Piece, maker_id=one.part.maker_id, part_id=one.part.id, serial=serial)
-            if known is not None or (one.part.id, serial) in named:
-                message = f"Serial {serial} of {one.part.number} is in the store already; read it on the blade again."
-                found.append(Refusal(Rule.IDENTITY, serial, message))
-            named.add((one.part.id, serial))
-    return found
+        by_part.setdefault(one.part.id, []).extend(one.spec.serials)
+    parts = {one.part.id: one.part for one in seen}
+    return [r for part, found in by_part.items() for r in serials.check_serials(act, parts[part], found)]
 
 
 # ---- writing -----------------------------------------------------------------------------------
