@@ -48,11 +48,16 @@ def issuable_sets(
 def issuable_stock(
     read: Reading, part_ids: Sequence[int], *, now: Moment, site_id: int | None = None
 ) -> tuple[StockFact, ...]:
-    """The stock of parts in bins that may be picked, pieces with an identity (bottles) included."""
+    """The stock of parts in bins that may be picked: counted stock, single doses, and bottles with their own code.
+
+    What comes in bottles is picked as a bottle only, since the day on which it was opened counts (R13).
+    """
     bins, params = _bins(site_id)
+    bottled = "t.kind = 'consumable' AND t.unit = 'volume_ul' AND t.single_dose = 0"
     stock = stock_facts(
         read,
-        f"t.id IN ({marks(part_ids)}) AND h.condition = 'serviceable' AND h.quantity > 0 AND h.place_id IN ({bins})",
+        f"t.id IN ({marks(part_ids)}) AND h.condition = 'serviceable' AND h.quantity > 0 AND h.place_id IN ({bins}) "
+        f"AND (h.piece_id IS NOT NULL OR NOT ({bottled}))",
         *part_ids,
         *params,
     )
