@@ -128,14 +128,13 @@ def _rows(text: str) -> list[list[str]]:
     rows: list[list[str]] = []
     try:
         for row in reader:
-            rows.append([cell.strip(_BLANKS) for cell in row])
-            if len(rows) > 2 * MOST_LINES:
-                break
+            cells = [cell.strip(_BLANKS) for cell in row]
+            rows.append(cells if any(cells) else [])
     except csv.Error as error:
         raise BadInput(
             f"The row can't be read ({error}); look at its quotation marks.", row=len(rows) + 1
         ) from None
-    if sum(any(cells) for cells in rows) > MOST_LINES + 1:
+    if sum(map(bool, rows)) > MOST_LINES + 1:
         raise BadInput(f"The file has more than {MOST_LINES:,} lines; split the delivery.")
     return rows
 

@@ -152,6 +152,10 @@ def test_a_file_that_is_none_is_told_in_one_sentence(content: bytes, row: int | 
     assert faults(content) == [(row, "")]
 
 
+def test_no_line_is_lost_behind_blank_rows() -> None:
+    assert len(read(f"{HEADING}\nA,L,4,none\n" + ",,,\n" * 20_000 + "B,L,4,none\n")) == 2
+
+
 def test_a_cell_that_is_too_long_is_told() -> None:
     assert faults(f"{HEADING}\nA,{'L' * 1001},4,none\n") == [(2, "lot")]
     assert faults(f"{HEADING}\nA,{'L' * 200_000},4,none\n") == [(2, "")]
