@@ -44,15 +44,17 @@ def _lines(found: tuple[Buildable, ...]) -> list[ShipSetLine]:
 
 
 def _ship_sets(found: tuple[Buildable, ...]) -> list[Table]:
-    return [
-        listing(
-            found, ("type", lambda b: b.type_name), "revision", ("ship sets", lambda b: b.ship_sets.count),
-            ("limited by", lambda b: b.ship_sets.limiting),
-            ("stock per line", lambda b: tuple(f"{name}: {there} there, {each} each" for name, there, each in b.stock)),
-            ("sets by sense", lambda b: tuple(f"{sense} {there} there, {each} each" for sense, there, each in b.sets_by_sense)),
-            nothing="no airframe type is in the catalogue",
-        )
-    ]  # fmt: skip
+    counts = listing(
+        found, ("type", lambda b: b.type_name), "revision", ("ship sets", lambda b: b.ship_sets.count),
+        ("senses", lambda b: ", ".join(f"{sense} {there} of {each} a ship set" for sense, there, each in b.sets_by_sense)),
+        ("one more takes", lambda b: "; ".join(f"{lack} more {name}" for name, lack in b.ship_sets.unlock)),
+        nothing="no airframe type is in the catalogue",
+    )  # fmt: skip
+    lines = listing(
+        _lines(found), ("type", lambda r: f"{r.type_name} {r.revision}"), "line", "on_the_shelf", "per_ship_set",
+        ("limits", lambda r: "limits" if r.limits else ""), title="lines",
+    )  # fmt: skip
+    return [counts, lines] if found else [counts]
 
 
 VERBS: Final = (
