@@ -11,7 +11,6 @@ from enum import StrEnum
 from typing import Final
 
 from kittrack.domain.codes import read_code
-from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput
 
 
@@ -44,8 +43,9 @@ _TYPED: Final = {
 }  # fmt: skip
 _MEANT: Final = {layout: str.maketrans(typed, _US) for layout, typed in _TYPED.items()}
 
-# A label to check a scanner with: characters that each layout changes, then GS, then an end mark.
-SELF_TEST_HEAD: Final = "KITTRACK@Y-Z#1"
+# A label to check a scanner with: capitals and small letters, characters that each layout changes, then GS, then an
+# end mark. `self_test` judges what arrives.
+SELF_TEST_HEAD: Final = "KITtrack@Y-Z#1"
 SELF_TEST_END: Final = "END"
 SELF_TEST: Final = f"{SELF_TEST_HEAD}\x1d{SELF_TEST_END}"
 
@@ -81,28 +81,3 @@ def _is_code(text: str) -> bool:
 
 def _is_self_test(text: str) -> bool:
     return text.startswith(SELF_TEST_HEAD) and text.endswith(SELF_TEST_END)
-
-
-def self_test_faults(text: str, *, gs_stand_ins: tuple[str, ...]) -> tuple[str, ...] | None:
-    """What the self-test label shows to be wrong with a scanner whose keyboard layout is right.
-
-    Args:
-        text: a scan.
-        gs_stand_ins: what may stand for the separator GS.
-
-    Returns:
-        The faults, one sentence each; empty when all is well; None when this is not the label.
-    """
-    if not _is_self_test(text):
-        return None
-    sent = text[len(SELF_TEST_HEAD) : -len(SELF_TEST_END)]
-    if sent in {"\x1d", *gs_stand_ins}:
-        return ()
-    if not sent:
-        return (
-            "The scanner drops the separator GS; set it to send control characters, then scan this again.",
-        )
-    shown = clean_label(sent, max_length=20)
-    return (
-        f"The scanner sends {shown} for the separator GS; set it to send GS, or add {shown} to the stand-ins.",
-    )

@@ -8,6 +8,7 @@ from datetime import date
 from enum import StrEnum
 
 from kittrack.domain.codes import Code
+from kittrack.domain.moves import Move
 from kittrack.errors import Problem
 
 FieldValue = str | int | date
@@ -17,6 +18,7 @@ class Standard(StrEnum):
     """By which rules a scan was read."""
 
     OURS = "label of this store"
+    BENCH = "bench sheet of this store"
     GS1 = "GS1 element string"
     GS1_LINK = "GS1 Digital Link"
     GTIN = "GS1 trade item number"
@@ -82,6 +84,7 @@ class Scan:
     questions: tuple[Question, ...] = ()
     notes: tuple[str, ...] = ()
     problems: tuple[Problem, ...] = ()
+    move: Move | None = None  # of a bench sheet; such a scan is no label of anything
 
     @property
     def is_sure(self) -> bool:

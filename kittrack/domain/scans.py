@@ -7,6 +7,7 @@ Source: design C14 and section 7; AIM symbology identifiers by ISO/IEC 15424.
 """
 
 import re
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
@@ -32,8 +33,10 @@ from kittrack.domain.identifiers import (
     read_identifiers,
     read_text_elements,
 )
-from kittrack.domain.keyboards import layout_mismatch, self_test_faults
+from kittrack.domain.keyboards import layout_mismatch
+from kittrack.domain.moves import read_move
 from kittrack.domain.scan_result import Choice, Draft, Fields, Question, Scan, Standard
+from kittrack.domain.self_test import judge_self_test
 from kittrack.domain.text import check_text, clean_label
 from kittrack.errors import BadInput, Problem
 
@@ -76,10 +79,14 @@ def read_scan(text: str, *, today: date, gs_stand_ins: tuple[str, ...] = GS_STAN
     if looks_like_code(body):
         return _read_ours(draft, raw=text, body=body)
     separated = _with_separators(body, stand_ins=gs_stand_ins)
-    faults = self_test_faults(body, gs_stand_ins=gs_stand_ins)
-    if faults is not None:
-        draft.notes += [] if faults else ["The scanner and this computer agree; nothing needs to be set."]
-        draft.problems += [Problem(fault) for fault in faults]
+    move = read_move(body)
+    if move is not None:
+        draft.standard = Standard.BENCH
+        return replace(draft.finish(raw=text, text=body), move=move)
+    judged = judge_self_test(body, known_stand_ins=gs_stand_ins, is_end_known=False)
+    if judged is not None:
+        draft.notes += judged.notes
+        draft.problems += [Problem(fault.message) for fault in judged.faults]
     elif not _read_standard(draft, separated, symbol=symbol):
         _read_plain(draft, body, symbol=symbol)
     return draft.finish(raw=text, text=body)
