@@ -25,7 +25,7 @@ def write_png(drawing: Drawing, stock: Stock, *, title: str) -> bytes:
     text.add_itxt("Title", title)
     buffer = BytesIO()
     dpi = float(stock.dpi)
-    _pixels(drawing).save(buffer, format="PNG", dpi=(dpi, dpi), pnginfo=text)
+    pixels(drawing).save(buffer, format="PNG", dpi=(dpi, dpi), pnginfo=text)
     return buffer.getvalue()
 
 
@@ -33,7 +33,7 @@ def read_back(drawing: Drawing) -> tuple[str, ...]:
     """The texts of all symbols of our kinds that an independent reader finds on a drawing, in no certain order."""
     import zxingcpp
 
-    grey = _pixels(drawing).convert("L")
+    grey = pixels(drawing).convert("L")
     image = memoryview(grey.tobytes()).cast("B", (drawing.height, drawing.width))
     kinds = (zxingcpp.BarcodeFormat.Code128, zxingcpp.BarcodeFormat.DataMatrix)
     return tuple(found.text for found in zxingcpp.read_barcodes(image, kinds))
@@ -53,7 +53,8 @@ def check_reads_back(drawing: Drawing, *, code: str, subject: str) -> None:
         )
 
 
-def _pixels(drawing: Drawing) -> Any:
+def pixels(drawing: Drawing) -> Any:
+    """A drawing as a picture of black and white pixels, one to each dot."""
     from PIL import Image, ImageDraw
 
     image = Image.new("1", (drawing.width, drawing.height), _WHITE)
