@@ -14,6 +14,7 @@ from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Conflict, NotFound, Problem, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
+from kittrack.services.set_breaking import check_breakable, let_go_of, take_apart
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
 from kittrack.store.records import CountLine, Place, ReceiptLine, RotorSet, StockCount
@@ -207,7 +208,9 @@ def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> di
             problems.append(
                 Problem(f"{entry.quantity} of {entry.code} can't lie there; count again", "quantity", row)
             )
-        each = line.booked if line.piece_id is not None and line.booked else 1  # a bottle is booked by its volume
+        each = (
+            line.booked if line.piece_id is not None and line.booked else 1
+        )  # a bottle is booked by its volume
         found[line.id] = found.get(line.id, 0) + entry.quantity * each
     if problems:
         raise BadInput(problems)
@@ -305,14 +308,13 @@ def _found_elsewhere(act: Act, sheet: StockCount, was: Stock, name: str) -> str:
 def _break_short_set(act: Act, entry: Counted) -> str:
     """A set that lacks a blade is broken: the missing ones are unaccounted, the others orphaned on hold."""
     rotor_set = desk.find_set(act, entry.code)
-    missing = {desk.find_piece(act, text).id for text in entry.missing}
-    act.update(act.get(Place, rotor_set.place_id), closed=0)
-    nowhere, cage = end_place(act, PlaceKind.UNACCOUNTED), end_place(act, PlaceKind.HOLD_CAGE)
-    for stock in directly_in(act, rotor_set.place_id):
-        target = nowhere if stock.piece_id in missing else cage
-        act.move_stock(
-            stock.receipt_line_id, stock.quantity, from_slot=stock.slot,
-            to_slot=Slot(target.id, Condition.ON_HOLD.value, stock.piece_id),
-        )  # fmt: skip
-    act.update(rotor_set, state="broken")
+    require(check_breakable(act, rotor_set))
+    inside = directly_in(act, rotor_set.place_id)
+    missing = frozenset(desk.find_piece(act, text).id for text in entry.missing)
+    if not missing or missing - {s.piece_id for s in inside}:
+        raise BadInput(
+            f"name the pieces of {rotor_set.code} that are missing, and no others", field="missing"
+        )
+    take_apart(act, rotor_set, inside, damaged=set(), missing=missing)
+    let_go_of(act, rotor_set)
     return f"{rotor_set.code} lacks {len(missing)} of its pieces and is broken; the others are orphaned and on hold."

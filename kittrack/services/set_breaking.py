@@ -108,13 +108,21 @@ def check_no_evidence(
     return [Refusal(Rule.REMOVED_PARTS, code, message)]
 
 
-def take_apart(act: Act, rotor_set: RotorSet, inside: Sequence[Stock], *, damaged: set[int]) -> list[Piece]:
-    """Move what is in a set to the hold cage, and end the set."""
+def take_apart(
+    act: Act,
+    rotor_set: RotorSet,
+    inside: Sequence[Stock],
+    *,
+    damaged: set[int],
+    missing: frozenset[int] = frozenset(),
+) -> list[Piece]:
+    """Move what is in a set to the hold cage, and end the set; pieces that are not there become unaccounted."""
     place = act.update(act.get(Place, rotor_set.place_id), closed=0)
-    cage = end_place(act, PlaceKind.HOLD_CAGE)
     for stock in inside:
         bad = stock.piece_id in damaged
         condition = Condition.UNSERVICEABLE if bad else Condition.ON_HOLD
+        is_missing = stock.piece_id in missing
+        cage = end_place(act, PlaceKind.UNACCOUNTED if is_missing else PlaceKind.HOLD_CAGE)
         act.move_stock(
             stock.receipt_line_id,
             stock.quantity,

@@ -9,8 +9,20 @@ from kittrack.services import counting
 from kittrack.services.counting import Counted
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
-from kittrack.store.records import CountLine
-from tests.factories import BIN, BUILDER, CLERK, MANAGER, SCREW, TECHNICIAN, WASHER, after, put_in_stock
+from kittrack.store.records import CountLine, RotorSet
+from tests.factories import (
+    BIN,
+    BUILDER,
+    CLERK,
+    CW_BLADE,
+    MANAGER,
+    SCREW,
+    TECHNICIAN,
+    WASHER,
+    after,
+    put_in_stock,
+    sets_on_shelf,
+)
 
 
 def opened(store: Store) -> tuple[str, str, str]:
@@ -80,6 +92,7 @@ def test_bad_entries_are_all_told_and_nothing_is_kept(store: Store) -> None:
             store,
             sheet,
             CLERK,
+            CW_BLADE,
             4,
             Counted(screws, -1),
             Counted("Y999999-X", 2),
@@ -88,3 +101,38 @@ def test_bad_entries_are_all_told_and_nothing_is_kept(store: Store) -> None:
     assert [p.row for p in bad.value.problems] == [1, 2, 3]
     with store.reading() as read:
         assert {line.counted for line in read.select(CountLine)} == {None}
+
+
+def test_a_set_that_lacks_a_blade_is_broken_and_the_blade_unaccounted(store: Store) -> None:
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1))[0]
+    sheet = counting.open_count(store, place=BIN, by=CLERK, at=after(2)).codes[0]
+    count(store, sheet, CLERK, 3, Counted(code, 1))
+    with store.reading() as read:
+        piece = read.value("SELECT code FROM piece ORDER BY id LIMIT 1")
+    short = (Counted(code, 1, missing=(str(piece),)),)
+    counting.settle_count(
+        store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(4), short_sets=short
+    )
+    with store.reading() as read:
+        rotor = read.find(RotorSet, code=code)
+        assert rotor is not None
+        assert rotor.state == "broken"
+        assert list(differences(read)) == []
+    account = recall_account(store, code=str(piece))
+    assert dict(account.classes)[AccountClass.UNACCOUNTED] == 1
+
+
+def test_a_short_set_names_pieces_of_its_own(store: Store) -> None:
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1))[0]
+    sheet = counting.open_count(store, place=BIN, by=CLERK, at=after(2)).codes[0]
+    count(store, sheet, CLERK, 3, Counted(code, 1))
+    with pytest.raises(BadInput, match="missing"):
+        counting.settle_count(
+            store,
+            count=sheet,
+            reason="weekly",
+            second=BUILDER,
+            by=CLERK,
+            at=after(4),
+            short_sets=(Counted(code, 1),),
+        )
