@@ -92,7 +92,6 @@ def test_bad_entries_are_all_told_and_nothing_is_kept(store: Store) -> None:
             store,
             sheet,
             CLERK,
-            CW_BLADE,
             4,
             Counted(screws, -1),
             Counted("Y999999-X", 2),
