@@ -10,7 +10,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from kittrack.data import data_folder
-from kittrack.errors import BadInput, Conflict, KittrackError, NotFound, Refused
+from kittrack.domain.rules import Rule
+from kittrack.errors import BadInput, Conflict, KittrackError, NotFound, Refusal, Refused
 from kittrack.services import founding
 from kittrack.services.catalogue_files import founding_of, load_catalogue
 from kittrack.services.demo_acts import DEEDS
@@ -18,6 +19,7 @@ from kittrack.services.demo_days import DAYS
 from kittrack.services.demo_reader import Entry, read_history
 from kittrack.services.demo_scene import Scene
 from kittrack.store.database import Store
+from kittrack.store.records import Event
 
 Progress = Callable[[int, int], None]
 
@@ -46,6 +48,7 @@ def build_demo(store: Store, *, progress: Progress | None = None) -> None:
     entries = read_history(folder / "history", zone=first.time_zone)
     if not entries:
         raise BadInput(f"the folder {folder / 'history'} holds no paragraph; restore the scenario's files")
+    _refuse_founded(store)
     with store.all_or_nothing():
         start = _day_before(entries[0].at, zone=first.time_zone)
         founding.found_store(
@@ -57,6 +60,14 @@ def build_demo(store: Store, *, progress: Progress | None = None) -> None:
             play(scene, entry)
             if progress is not None:
                 progress(done, len(entries))
+
+
+def _refuse_founded(store: Store) -> None:
+    with store.reading() as read:
+        if read.find(Event, id=1) is None:
+            return
+    message = "There is something in this store already; build the demo in an empty one."
+    raise Refused([Refusal(Rule.NOTHING_ERASED, "store", message)])
 
 
 def play(scene: Scene, entry: Entry) -> None:
