@@ -121,7 +121,20 @@ def _account(read: Reading, scope: str, lines: Sequence[ReceiptLine]) -> RecallA
         raise NotFound(f"nothing was ever received under {scope}")
     marks = ", ".join("?" * len(lines))
     found = located(read, f"h.receipt_line_id IN ({marks})", *(line.id for line in lines))
-    return _summed(read, scope, found, received=sum(line.quantity for line in lines), unit=lines[0].unit)
+    came = _lines_that_came(read, lines)
+    received = sum(line.quantity for line in lines if line.id in came)
+    return _summed(read, scope, found, received=received, unit=lines[0].unit)
+
+
+def _lines_that_came(read: Reading, lines: Sequence[ReceiptLine]) -> set[int]:
+    """The lines of which something left the supplier; a booking that was reversed received nothing."""
+    marks = ", ".join("?" * len(lines))
+    rows = read.rows(
+        "SELECT h.receipt_line_id FROM holding h JOIN place p ON p.id = h.place_id "
+        f"WHERE p.kind = 'supplier' AND h.quantity <> 0 AND h.receipt_line_id IN ({marks})",
+        *(line.id for line in lines),
+    )
+    return {row[0] for row in rows}
 
 
 def _account_of_serials(read: Reading, *, part: str, first: str, last: str) -> RecallAccount:
