@@ -187,10 +187,17 @@ def pick_lines(picking: Picking, *, only_lines: Iterable[int] = ()) -> tuple[str
             said += _pick_line(picking, line, state)
     shorts = [s for s in line_states(act, picking.kit.id) if s.short]
     said += [
-        f"Short: {s.name}, {s.amount(s.short)} of {s.amount(s.demand.quantity)}; order it, or pick it when it is there."
+        f"Short: {s.name}, {s.amount(s.short)} of {s.amount(s.demand.quantity)}; {_way_out(act, s)}."
         for s in shorts
     ]
     return tuple(said)
+
+
+def _way_out(act: Act, state: KitLineState) -> str:
+    part = act.get(Part, state.demand.part_id)
+    if state.demand.kind is LineKind.THREADLOCKER and not part.single_dose:
+        return "open a bottle that is on the shelf, or order one, then pick it"
+    return "order it, or pick it when it is there"
 
 
 def _pick_line(picking: Picking, line: KitLine, state: KitLineState) -> list[str]:
