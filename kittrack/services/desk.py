@@ -67,10 +67,8 @@ def check_role(act: Act, *roles: str) -> list[Refusal]:
     """Refuse an act whose person has none of the roles."""
     if has_role(act, act.by, *roles):
         return []
-    words = " or a ".join(roles)
-    message = (
-        f"{act.by.name} is not a {words}, and this act ({act.name}) takes one; ask a {roles[0]} to do it."
-    )
+    words = " or ".join(f"{'an' if role[0] in 'aeiou' else 'a'} {role}" for role in roles)
+    message = f"{act.by.name} is not {words}, and this act ({act.name}) takes one; ask somebody who is."
     return [Refusal("role", act.by.code, message)]
 
 
