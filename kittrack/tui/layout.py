@@ -66,6 +66,11 @@ def packed(words: Sequence[str], *, width: int) -> list[str]:
 
 def one_line_rows(rows: Sequence[Sequence[str]], *, width: int) -> list[str]:
     """Rows as aligned columns of one line each; the last columns give way first, "..." says where."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    lines = [GAP.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip() for row in rows]
+    lines = [line.rstrip() for line in aligned(rows)]
     return [line if len(line) <= width else f"{line[: max(0, width - 3)]}..." for line in lines]
+
+
+def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows as aligned columns, each as wide as its longest cell."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    return [GAP.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows]
