@@ -230,3 +230,8 @@ def expiry_of(line: ReceiptLine, piece: Piece | None = None) -> dates.Expiry:
 def place_of(read: Reading, place_id: int) -> Place:
     """The place with an id."""
     return read.get(Place, place_id)
+
+
+def amount_of(quantity: int, unit: str) -> str:
+    """A quantity of stock as a sentence says it: "4 of", "0.32 mL of"."""
+    return f"{quantity / 1000:g} mL of" if unit == "volume_ul" else f"{quantity} of"

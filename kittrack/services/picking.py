@@ -298,10 +298,6 @@ def take_stock(picking: Picking, line: KitLine, item: StockFact, draw: Draw) -> 
             event_id=act.event_id,
         )
     )
-    amount = "the bottle" if item.piece_id else _amount(quantity, line.unit)
+    amount = "the bottle" if item.piece_id else desk.amount_of(quantity, line.unit)
     hub = f" for {act.get(TypePosition, draw.hub).name}" if draw.hub else ""
     return f"Take {amount} {item.code} ({item.part_number}, lot {item.lot}) from {act.get(Place, item.place_id).name}{hub}."
-
-
-def _amount(quantity: int, unit: str) -> str:
-    return f"{quantity / 1000:g} mL of" if unit == "volume_ul" else f"{quantity} of"

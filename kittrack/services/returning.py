@@ -264,7 +264,7 @@ def _stock_back(act: Act, item: Stock, quantity: int, *, is_closed: bool) -> str
         to_slot=Slot(place.id, condition.value, item.piece_id),
     )
     where = f"goes to {place.name}, on hold: inspect it" if keeps else "is scrapped; make it unusable"
-    return f"{quantity} of {code} ({part.number}) {where}."
+    return f"{desk.amount_of(quantity, part.unit)} {code} ({part.number}) {where}."
 
 
 def _take_leftover(act: Act, job: Job, left: Leftover) -> str:
