@@ -1071,6 +1071,21 @@ class LabelPrint(Record):
 
 
 @table(
+    "label_void",
+    unique=(("label_print_id",),),
+    once=True,
+    refers={"label_print_id": "label_print"},
+)
+class LabelVoid(Record):
+    """A copy of a label that is not to be used any more, or never came out of the printer."""
+
+    id: int = 0
+    label_print_id: int
+    reason: str
+    event_id: int
+
+
+@table(
     "override",
     once=True,
     checks={"override_kind": one_of("kind", "other airframe", "refit elsewhere", "shelf life extended")},

@@ -276,6 +276,10 @@ CREATE TABLE "label_print" ("id" BIGINT NOT NULL PRIMARY KEY, "subject" TEXT COL
 --;
 CREATE INDEX "label_print_by_subject" ON "label_print" ("subject")
 --;
+CREATE TABLE "label_void" ("id" BIGINT NOT NULL PRIMARY KEY, "label_print_id" BIGINT NOT NULL, "reason" TEXT COLLATE "C" NOT NULL, "event_id" BIGINT NOT NULL)
+--;
+CREATE UNIQUE INDEX "label_void_one_label_print_id" ON "label_void" ("label_print_id")
+--;
 CREATE TABLE "override" ("id" BIGINT NOT NULL PRIMARY KEY, "kind" TEXT COLLATE "C" NOT NULL, "subject" TEXT COLLATE "C" NOT NULL, "reason" TEXT COLLATE "C" NOT NULL, "event_id" BIGINT NOT NULL, CONSTRAINT override_kind CHECK (kind IN ('other airframe', 'refit elsewhere', 'shelf life extended')))
 --;
 CREATE TABLE "alone_declaration" ("id" BIGINT NOT NULL PRIMARY KEY, "person_id" BIGINT NOT NULL, "job_id" BIGINT, "from_on" TEXT COLLATE "C" NOT NULL, "until_on" TEXT COLLATE "C" NOT NULL, "reason" TEXT COLLATE "C" NOT NULL, "event_id" BIGINT NOT NULL)
@@ -606,6 +610,10 @@ ALTER TABLE "occurrence" ADD CONSTRAINT "occurrence_refers_event_id" FOREIGN KEY
 --;
 ALTER TABLE "label_print" ADD CONSTRAINT "label_print_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
+ALTER TABLE "label_void" ADD CONSTRAINT "label_void_refers_label_print_id" FOREIGN KEY ("label_print_id") REFERENCES "label_print" ("id") DEFERRABLE INITIALLY DEFERRED
+--;
+ALTER TABLE "label_void" ADD CONSTRAINT "label_void_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
+--;
 ALTER TABLE "override" ADD CONSTRAINT "override_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
@@ -873,6 +881,12 @@ CREATE TRIGGER label_print_never_deleted BEFORE DELETE ON "label_print" FOR EACH
 CREATE TRIGGER label_print_never_emptied BEFORE TRUNCATE ON "label_print" FOR EACH STATEMENT EXECUTE FUNCTION never_deleted()
 --;
 CREATE TRIGGER label_print_never_changed BEFORE UPDATE ON "label_print" FOR EACH ROW EXECUTE FUNCTION never_changed()
+--;
+CREATE TRIGGER label_void_never_deleted BEFORE DELETE ON "label_void" FOR EACH ROW EXECUTE FUNCTION never_deleted()
+--;
+CREATE TRIGGER label_void_never_emptied BEFORE TRUNCATE ON "label_void" FOR EACH STATEMENT EXECUTE FUNCTION never_deleted()
+--;
+CREATE TRIGGER label_void_never_changed BEFORE UPDATE ON "label_void" FOR EACH ROW EXECUTE FUNCTION never_changed()
 --;
 CREATE TRIGGER override_never_deleted BEFORE DELETE ON "override" FOR EACH ROW EXECUTE FUNCTION never_deleted()
 --;

@@ -276,6 +276,10 @@ CREATE TABLE "label_print" ("id" INTEGER NOT NULL PRIMARY KEY, "subject" TEXT NO
 --;
 CREATE INDEX "label_print_by_subject" ON "label_print" ("subject")
 --;
+CREATE TABLE "label_void" ("id" INTEGER NOT NULL PRIMARY KEY, "label_print_id" INTEGER NOT NULL, "reason" TEXT NOT NULL, "event_id" INTEGER NOT NULL, CONSTRAINT "label_void_refers_label_print_id" FOREIGN KEY ("label_print_id") REFERENCES "label_print" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "label_void_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
+--;
+CREATE UNIQUE INDEX "label_void_one_label_print_id" ON "label_void" ("label_print_id")
+--;
 CREATE TABLE "override" ("id" INTEGER NOT NULL PRIMARY KEY, "kind" TEXT NOT NULL, "subject" TEXT NOT NULL, "reason" TEXT NOT NULL, "event_id" INTEGER NOT NULL, CONSTRAINT override_kind CHECK (kind IN ('other airframe', 'refit elsewhere', 'shelf life extended')), CONSTRAINT "override_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
 CREATE TABLE "alone_declaration" ("id" INTEGER NOT NULL PRIMARY KEY, "person_id" INTEGER NOT NULL, "job_id" INTEGER, "from_on" TEXT NOT NULL, "until_on" TEXT NOT NULL, "reason" TEXT NOT NULL, "event_id" INTEGER NOT NULL, CONSTRAINT "alone_declaration_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "alone_declaration_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED, CONSTRAINT "alone_declaration_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
@@ -439,6 +443,10 @@ CREATE TRIGGER occurrence_never_changed BEFORE UPDATE ON "occurrence" BEGIN SELE
 CREATE TRIGGER label_print_never_deleted BEFORE DELETE ON "label_print" BEGIN SELECT RAISE(ABORT, 'guard: rows can not be deleted'); END
 --;
 CREATE TRIGGER label_print_never_changed BEFORE UPDATE ON "label_print" BEGIN SELECT RAISE(ABORT, 'guard: history can not be changed'); END
+--;
+CREATE TRIGGER label_void_never_deleted BEFORE DELETE ON "label_void" BEGIN SELECT RAISE(ABORT, 'guard: rows can not be deleted'); END
+--;
+CREATE TRIGGER label_void_never_changed BEFORE UPDATE ON "label_void" BEGIN SELECT RAISE(ABORT, 'guard: history can not be changed'); END
 --;
 CREATE TRIGGER override_never_deleted BEFORE DELETE ON "override" BEGIN SELECT RAISE(ABORT, 'guard: rows can not be deleted'); END
 --;
