@@ -25,6 +25,7 @@ _PATIENCE_S: Final = (
 _QUEUE: Final = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.+@:-]{0,126}")
 _JOB: Final = re.compile(r"request id is (\S+)")
 _SHOWN: Final = 200
+_NO_SERVER: Final = "The print server does not answer; start CUPS or correct CUPS_SERVER, then print again."
 _NAMED_MEDIA: Final = {(210_000, 297_000): "A4", (215_900, 279_400): "Letter"}
 
 
@@ -76,10 +77,10 @@ def queues() -> tuple[str, ...]:
     Raises:
         PrintError: there is no CUPS here, or its server does not answer.
     """
-    found = _run("lpstat", ("-e",))
-    if found.code:
-        raise PrintError(_no_server(found))
-    return tuple(_lines(found.out))
+    found = _known_queues()
+    if found is None:
+        raise PrintError(_NO_SERVER)
+    return tuple(found)
 
 
 def check_queue_name(queue: str) -> None:
@@ -120,10 +121,9 @@ def _run(command: str, arguments: Sequence[str], *, content: bytes = b"") -> _Sa
 
 
 def _why_refused(queue: str, done: _Said) -> str:
-    found = _run("lpstat", ("-e",))
-    if found.code:
-        return _no_server(found)
-    known = _lines(found.out)
+    known = _known_queues()
+    if known is None:
+        return _NO_SERVER
     if queue not in known:
         listed = f"choose one of: {', '.join(known)}" if known else "set one up in CUPS first"
         return f"CUPS knows no queue {queue}; {listed}."
@@ -131,9 +131,12 @@ def _why_refused(queue: str, done: _Said) -> str:
     return f"The queue {queue} refused the labels ({words}); see to the queue, then print them again."
 
 
-def _no_server(done: _Said) -> str:
-    words = single_line(done.err, max_length=_SHOWN) or "it said nothing"
-    return f"The print server does not answer ({words}); start CUPS or correct CUPS_SERVER, then print again."
+def _known_queues() -> list[str] | None:
+    """The queues, or None where no server answers: then there are none either, but `lpstat` finds nothing wrong."""
+    found = _lines(_run("lpstat", ("-e",)).out)
+    if not found and "scheduler is running" not in _run("lpstat", ("-r",)).out:
+        return None
+    return found
 
 
 def _text(raw: bytes) -> str:

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from kittrack import data
 from kittrack.errors import BadInput, NotFound
-from kittrack.printing import stock as stock_module
 from kittrack.printing.stock import read_stock, stock_named, stocks
 
 ROLL = 'title = "Roll"\ndpi = [203, 300]\nwidth_mm = 40\nheight_mm = 20.5\nmargin_mm = 1\n'
@@ -68,10 +68,10 @@ def test_the_wheels_copy_is_preferred_to_the_checkout(
 ) -> None:
     packed = tmp_path / "_data" / "labels"
     packed.mkdir(parents=True)
-    monkeypatch.setattr(stock_module, "files", lambda _: tmp_path)
-    assert stock_module._own_folder() == packed
+    monkeypatch.setattr(data, "files", lambda _: tmp_path)
+    assert data.data_folder("labels") == packed
     packed.rmdir()
-    assert stock_module._own_folder() == Path(__file__).resolve().parents[2] / "labels"
+    assert data.data_folder("labels") == Path(__file__).resolve().parents[2] / "labels"
 
 
 @pytest.mark.parametrize(
