@@ -41,7 +41,7 @@ class Fitter:
             new = next_set(read, spots.find_spot(read, code), self.scene.place(read, job).id)
             mark = mark_of(read, new)
         fitting.fit_set(
-            store, job=job, position=code, rotor_set=new, mark=mark, by=self.by, at=next(self.times)
+            store, job=job, position=code, rotor_set=new.code, mark=mark, by=self.by, at=next(self.times)
         )
         self.fasten(where)
 
@@ -51,7 +51,7 @@ class Fitter:
         with store.reading() as read:
             spot = spots.find_spot(read, code)
             parts = parts_for(read, spot, job, self.scene)
-            mark = mark_of(read, sets_at(read, spot.position)[0].code)
+            mark = mark_of(read, sets_at(read, spot.position)[0])
         fitting.fasten(
             store, job=job, position=code, parts=parts, torque_mnm=spot.fixing.torque_mnm, tool=self.tool,
             by=self.by, at=next(self.times),
@@ -65,7 +65,7 @@ class Fitter:
         code = self.scene.code(where)
         with self.scene.store.reading() as read:
             there = sets_at(read, spots.find_position(read, code))
-            mark = mark_of(read, there[0].code) if there else ""
+            mark = mark_of(read, there[0]) if there else ""
         if there:
             removing.remove_set(
                 self.scene.store, job=self.job, position=code, mark=mark, reason=self.reason,
@@ -73,7 +73,7 @@ class Fitter:
             )  # fmt: skip
 
 
-def next_set(read: Reading, spot: Spot, place_id: int) -> str:
+def next_set(read: Reading, spot: Spot, place_id: int) -> RotorSet:
     """The first set in a place that turns as a position's map says and is approved there.
 
     Raises:
@@ -82,23 +82,20 @@ def next_set(read: Reading, spot: Spot, place_id: int) -> str:
     approved = read.select(ApprovedPart, "type_position_id = ? AND active = 1", spot.type_position.id)
     for one in sets_of_place(read, place_id):
         if one.sense == spot.mapped and one.part_id in {row.part_id for row in approved}:
-            return one.code
+            return one
     raise NotFound(f"nothing in hand fits {spot.name}; look at what was issued")
 
 
-def mark_of(read: Reading, rotor_set: str) -> str:
+def mark_of(read: Reading, rotor_set: RotorSet) -> str:
     """The mark on the first blade of a set."""
-    one = read.find(RotorSet, code=rotor_set)
-    if one is None:
-        raise NotFound(f"there is no rotor set {rotor_set}")
-    return blades_of(read, one)[0].mark
+    return blades_of(read, rotor_set)[0].mark
 
 
 def marks_on(read: Reading, tail: str) -> list[tuple[str, str]]:
     """Code and mark of every position of an airframe that carries a rotor, in the order of its positions."""
     frame = find_airframe(read, tail)
     own = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
-    return [(p.code, mark_of(read, there[0].code)) for p in own if (there := sets_at(read, p))]
+    return [(p.code, mark_of(read, there[0])) for p in own if (there := sets_at(read, p))]
 
 
 def parts_for(read: Reading, spot: Spot, job: str, scene: Scene) -> tuple[TakenPart, ...]:
@@ -118,9 +115,11 @@ def parts_for(read: Reading, spot: Spot, job: str, scene: Scene) -> tuple[TakenP
 
 def _draw(own: list[tuple[str, int]], quantity: int) -> Iterator[TakenPart]:
     for code, have in own:
-        if quantity > 0:
-            yield TakenPart(code, min(have, quantity))
-            quantity -= have
+        taken = min(have, quantity)
+        if not taken:
+            return
+        yield TakenPart(code, taken)
+        quantity -= taken
 
 
 def give_back(scene: Scene, *, job: str, clerk: str, to_bin: str, times: Iterator[datetime]) -> None:

@@ -13,7 +13,20 @@ from kittrack.services import demo, demo_values
 from kittrack.services.demo_reader import Entry, read_entries, read_history
 from kittrack.services.demo_scene import Scene
 from kittrack.store.database import Store
-from tests.factories import CLERK, MANAGER, T0, TECHNICIAN, after
+from tests.factories import (
+    CCW_BLADE,
+    CLERK,
+    CW_BLADE,
+    MANAGER,
+    SCREW,
+    T0,
+    TECHNICIAN,
+    WASHER,
+    after,
+    put_bottle,
+    put_in_stock,
+    sets_on_shelf,
+)
 
 TEXT = """\
 # a month
@@ -123,6 +136,93 @@ def test_a_refusal_that_is_written_down_is_part_of_the_scenario(store: Store) ->
         demo.play(scene, paragraph(f"2026-03-03 09:00  {MANAGER}: {act}\n"))
     with store.reading() as read_store:
         assert read_store.value("SELECT count(*) FROM person WHERE active = 0") == 0
+
+
+JOB = """\
+2026-03-03 08:00  Clerk Two: prepare a kit as kit
+    revision: QA A
+    bench: Bench 1
+    checker: Clerk One
+    seal: 0001
+
+2026-03-03 09:00  Technician One: open a job as job
+    airframe: QA-01
+    purpose: new rotors
+
+2026-03-03 09:10  Technician One: start a change
+    airframe: QA-01
+    job: job
+    kit: kit
+    seal: 0001
+    giver: Clerk One
+
+2026-03-03 09:20  Technician One: fit a set
+    job: job
+    position: QA-01 FR
+    set: CCW in job
+    mark: L
+
+2026-03-03 09:30  Technician One: fasten
+    job: job
+    position: QA-01 FR
+    part: SC-M3x8 in job x 4
+    part: WA-M3 in job x 4
+    part: TL-10 in job
+    torque: 0.8 N m
+    tool: Torque driver 1
+
+2026-03-03 09:40  Inspector One: inspect a position
+    job: job
+    position: QA-01 FR
+    mark: L
+
+2026-03-03 09:50  Technician One: fit positions
+    airframe: QA-01
+    only: FL, RL, RR
+    job: job
+    inspector: Inspector One
+    tool: Torque driver 1
+
+2026-03-03 10:50  Clerk One: return leftovers
+    job: job
+    item: TL-10 in job; bag closed
+
+2026-03-03 11:00  Inspector One: walk
+    seen: QA-01 FR = L
+    seen: QA-01 RL = L
+    seen: QA-01 FL = R
+    seen: QA-01 RR = R
+    job: job
+
+2026-03-03 11:10  Inspector One: close a job
+    job: job
+
+2026-03-03 11:20  Technician One: open a job as empty-handed
+    airframe: QA-02
+    purpose: nothing was issued
+"""
+
+
+def test_work_at_an_aircraft_can_be_written_act_by_act(store: Store) -> None:
+    for blade in (CW_BLADE, CCW_BLADE):
+        sets_on_shelf(store, blade, 2, at=T0)
+    for number, quantity in ((SCREW, 10), (SCREW, 6), (WASHER, 16)):  # screws of one lot, of two deliveries
+        put_in_stock(store, number, quantity, at=T0)
+    put_bottle(store, volume_ul=10_000, at=T0, expires_on="2026-12-31")
+    played, problems = read(JOB)
+    assert problems == []
+    scene = Scene(store)
+    for entry in played:
+        demo.play(scene, entry)
+    bare = "fit positions\n    airframe: QA-02\n    only: RL\n    job: empty-handed\n"
+    with pytest.raises(BadInput, match="nothing in hand fits QA-02 RL"):
+        demo.play(scene, paragraph(f"2026-03-03 11:30  Technician One: {bare}"))
+    with store.reading() as found:
+        assert found.value("SELECT state FROM job ORDER BY id LIMIT 1") == "closed"
+        assert (
+            found.rows("SELECT screws, washers, locker_ul, state FROM fit_record")
+            == [(4, 4, 200, "inspected")] * 4
+        )
 
 
 # ---- values -----------------------------------------------------------------------------------------
