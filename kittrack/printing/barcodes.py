@@ -68,26 +68,28 @@ class Pattern:
         return dots if dots >= MIN_MODULE_DOTS and dots * dot_um >= least_um else None
 
 
-def pattern(text: str, *, symbol: Symbol = Symbol.CODE_128) -> Pattern:
+def pattern(text: str, *, symbol: Symbol = Symbol.CODE_128, controls: str = "") -> Pattern:
     """The modules of a text.
 
     Args:
         text: printable ASCII, 1 to 48 characters.
         symbol: the kind of symbol.
+        controls: control characters that it may hold as well; those of a scanner's self-test.
 
     Raises:
         PrintError: the text can't be encoded.
     """
     if symbol is Symbol.CODE_128:
-        return Pattern(symbol, (modules(text),))
-    return Pattern(symbol, matrix(text))
+        return Pattern(symbol, (modules(text, controls=controls),))
+    return Pattern(symbol, matrix(text, controls=controls))
 
 
-def modules(text: str) -> str:
+def modules(text: str, *, controls: str = "") -> str:
     """The bars of a text in Code 128, check symbol and stop included, quiet zones not.
 
     Args:
         text: printable ASCII, 1 to 48 characters.
+        controls: as for `pattern`.
 
     Returns:
         "1" for a dark and "0" for a blank module; 11 for each symbol character and 13 for the stop.
@@ -95,12 +97,12 @@ def modules(text: str) -> str:
     Raises:
         PrintError: the text can't be encoded.
     """
-    _check(text)
+    _check(text, controls)
     bars: str = _fenced_code128()(text).build()[0]
     return bars
 
 
-def matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:
+def matrix(text: str, *, gs1: bool = False, controls: str = "") -> tuple[str, ...]:
     """The modules of a text in Data Matrix ECC 200, quiet zone not included.
 
     Args:
@@ -108,6 +110,7 @@ def matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:
         gs1: the text is a GS1 element string with its identifiers in brackets, "(01)...(10)...";
             brackets are then not encoded and the separators are set by the encoder. An unknown
             identifier or a wrong length is refused, a wrong check digit is not.
+        controls: as for `pattern`.
 
     Returns:
         Rows from the top; "1" for a dark and "0" for a blank module.
@@ -117,7 +120,7 @@ def matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:
     """
     import zxingcpp
 
-    _check(text)
+    _check(text, controls)
     options: dict[str, Any] = {"gs1": True} if gs1 else {}
     try:
         drawn = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.DataMatrix, **options)
@@ -129,13 +132,13 @@ def matrix(text: str, *, gs1: bool = False) -> tuple[str, ...]:
     return tuple("".join("1" if pixel == 0 else "0" for pixel in row) for row in pixels)
 
 
-def _check(text: str) -> None:
+def _check(text: str, controls: str = "") -> None:
     if not 1 <= len(text) <= _LONGEST:
         raise PrintError(
             f"A bar code holds 1 to {_LONGEST} characters and {clean_label(text, max_length=_LONGEST)!r} "
             f"has {len(text)}; give it a number of the store."
         )
-    if not (text.isascii() and text.isprintable()):
+    if not all(char in controls or (char.isascii() and char.isprintable()) for char in text):
         raise PrintError(
             f"{clean_label(text)} has characters that a bar code can't carry; use letters without accents, digits and -."
         )

@@ -10,7 +10,7 @@ from math import ceil
 from typing import Final
 
 from kittrack.errors import PrintError
-from kittrack.printing.barcodes import pattern
+from kittrack.printing.barcodes import Pattern, pattern
 from kittrack.printing.drawing import Bars, Box, Drawing, Mark, Text
 from kittrack.printing.fonts import LINE_EM, RISE_EM, columns, printable, text_width, wrap
 from kittrack.printing.stock import Stock
@@ -150,6 +150,27 @@ class Flow:
             if bar:
                 self._mark(Box(_MARGIN, round(self._y), 4 * _RULE, ceil(BODY * LINE_EM)))
             self._line([(indent, row)], BODY)
+
+    def symbol(self, bars: Pattern, *, name: str, words: str, module_dots: int, height_um: int) -> None:
+        """A bar code with its name above and a sentence below, together on one page.
+
+        Args:
+            bars: what is drawn, its quiet zone kept free on all sides.
+            name: in large letters.
+            words: what a scan of it does or shows.
+            module_dots: width of the narrowest bar; each of a matrix's rows is as high.
+            height_um: height of linear bars.
+        """
+        quiet = bars.quiet_modules * module_dots
+        linear = len(bars.rows) == 1
+        row_dots = self.sheet.dots(height_um) if linear else module_dots
+        height = row_dots * len(bars.rows)
+        self._need(TITLE * LINE_EM + 2 * quiet + height + 2 * BODY * LINE_EM)
+        for row in self._rows(self._clean(name), TITLE, width=self._width):
+            self._line([(0, row)], TITLE)
+        self._mark(Bars(bars, _MARGIN + quiet, round(self._y + quiet), module_dots, row_dots))
+        self._y += 2 * quiet + height
+        self.paragraph(words)
 
     def rule(self) -> None:
         """A line across."""
