@@ -51,9 +51,8 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Reading]:
         """A transaction in which every question sees the same moment of the store."""
-        inside = (
-            self._database.in_transaction()
-        )  # of acts that stand or fall together: they see the same moment
+        # Inside acts that stand or fall together, their own transaction already shows one moment.
+        inside = self._database.in_transaction()
         with _translated(self), self._database.atomic(*(["DEFERRED"] if self.engine == "sqlite" else [])):
             if self.engine == "postgresql" and not inside:
                 self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
