@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from kittrack.domain import codes
 from kittrack.domain.ledger import Condition
 from kittrack.errors import BadInput, Conflict, NotFound
-from kittrack.store.records import CACHES, Event, Movement, Person, Record
+from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, Record
 from kittrack.store.tables import columns, insert_sql, select_sql, values
 
 R = TypeVar("R", bound=Record)
@@ -164,8 +164,10 @@ class Act(Reading):
     def insert(self, record: R) -> R:
         """Write a new row; returns it with its id."""
         name = record.shape.name
-        if name in CACHES or name in {"event", "movement"}:
-            raise AssertionError(f"{name} is written by the ledger alone")
+        if name in CACHES or name in SECRETS or name in {"event", "movement"}:
+            raise AssertionError(
+                f"{name} is not written by acts: the ledger and the secrets have their own way"
+            )
         made = replace(record, id=self._take_id(type(record)))  # type: ignore[type-var]  # every record is a dataclass
         row = values(made)
         self._run(insert_sql(type(record)), row)
@@ -178,6 +180,8 @@ class Act(Reading):
         if not real:
             return record
         name = record.shape.name
+        if name in SECRETS:
+            raise AssertionError(f"{name} holds secrets, and an act's event would tell them")
         sets = ", ".join(f'"{column}" = ?' for column in real)
         self._run(f'UPDATE "{name}" SET {sets} WHERE id = ?', (*real.values(), record.id))
         self._statements.append(["update", name, record.id, real, {c: getattr(record, c) for c in real}])

@@ -11,7 +11,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from kittrack.store.act import GENESIS, Reading, event_hash
-from kittrack.store.records import CACHES, TABLES, Event, Movement
+from kittrack.store.credentials import wrong_credentials
+from kittrack.store.records import CACHES, SECRETS, TABLES, Event, Movement
 from kittrack.store.tables import columns
 
 _BATCH = 2000
@@ -41,6 +42,8 @@ def differences(read: Reading, *, progress: Progress | None = None) -> Iterator[
     yield from _stray_movements(read)
     yield from _holdings(read)
     yield from _containers(read)
+    for code, message in wrong_credentials(read):
+        yield Difference("secrets", f"credential of {code}", message)
 
 
 def chain_head(read: Reading) -> tuple[int, str]:
@@ -50,7 +53,7 @@ def chain_head(read: Reading) -> tuple[int, str]:
 
 
 def _folded_tables() -> list[str]:
-    return [n for n in TABLES if n not in {"event", "movement", *CACHES}]
+    return [n for n in TABLES if n not in {"event", "movement", *CACHES, *SECRETS}]
 
 
 def _chain(

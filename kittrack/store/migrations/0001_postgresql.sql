@@ -290,6 +290,10 @@ CREATE TABLE "acknowledgement" ("id" BIGINT NOT NULL PRIMARY KEY, "person_id" BI
 --;
 CREATE UNIQUE INDEX "acknowledgement_one_person_id_what" ON "acknowledgement" ("person_id", "what")
 --;
+CREATE TABLE "credential" ("id" BIGINT NOT NULL PRIMARY KEY, "person_id" BIGINT NOT NULL, "method" TEXT COLLATE "C" NOT NULL, "cost_n" BIGINT NOT NULL, "block_r" BIGINT NOT NULL, "parallel_p" BIGINT NOT NULL, "salt" TEXT COLLATE "C" NOT NULL, "digest" TEXT COLLATE "C" NOT NULL, "failures" BIGINT NOT NULL, "locked_until_at" TEXT COLLATE "C", CONSTRAINT credential_method CHECK (method IN ('scrypt')), CONSTRAINT credential_cost CHECK (cost_n BETWEEN 2 AND 1048576 AND block_r BETWEEN 1 AND 32 AND parallel_p BETWEEN 1 AND 16), CONSTRAINT credential_failures CHECK (failures >= 0))
+--;
+CREATE UNIQUE INDEX "credential_one_person_id" ON "credential" ("person_id")
+--;
 CREATE TABLE "movement" ("id" BIGINT NOT NULL PRIMARY KEY, "event_id" BIGINT NOT NULL, "receipt_line_id" BIGINT, "container_id" BIGINT, "quantity" BIGINT NOT NULL, "from_place_id" BIGINT, "from_condition" TEXT COLLATE "C" NOT NULL, "from_piece_id" BIGINT, "to_place_id" BIGINT NOT NULL, "to_condition" TEXT COLLATE "C" NOT NULL, "to_piece_id" BIGINT, CONSTRAINT movement_is_one_thing CHECK ((receipt_line_id IS NULL) <> (container_id IS NULL)), CONSTRAINT movement_quantity CHECK (quantity > 0 AND (container_id IS NULL OR quantity = 1)), CONSTRAINT movement_of_stock_has_conditions CHECK ((receipt_line_id IS NULL) = (from_condition = '') AND (receipt_line_id IS NULL) = (to_condition = '')), CONSTRAINT movement_goes_somewhere CHECK (from_place_id IS NULL OR from_place_id <> to_place_id OR from_condition <> to_condition OR coalesce(from_piece_id, 0) <> coalesce(to_piece_id, 0)), CONSTRAINT movement_of_stock_has_source CHECK (from_place_id IS NOT NULL OR container_id IS NOT NULL))
 --;
 CREATE INDEX "movement_by_event_id" ON "movement" ("event_id")
@@ -318,69 +322,69 @@ CREATE UNIQUE INDEX "containment_one_container_id" ON "containment" ("container_
 --;
 CREATE INDEX "containment_by_inside_id" ON "containment" ("inside_id")
 --;
-ALTER TABLE "event" ADD CONSTRAINT "event_refers_by_id" FOREIGN KEY ("by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "event" ADD CONSTRAINT "event_refers_by_id" FOREIGN KEY ("by_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "event" ADD CONSTRAINT "event_refers_second_id" FOREIGN KEY ("second_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "event" ADD CONSTRAINT "event_refers_second_id" FOREIGN KEY ("second_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "person" ADD CONSTRAINT "person_refers_same_human_as_id" FOREIGN KEY ("same_human_as_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "person" ADD CONSTRAINT "person_refers_same_human_as_id" FOREIGN KEY ("same_human_as_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "person" ADD CONSTRAINT "person_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "person_role" ADD CONSTRAINT "person_role_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "person_role" ADD CONSTRAINT "person_role_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "place" ADD CONSTRAINT "place_refers_site_id" FOREIGN KEY ("site_id") REFERENCES "site" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "place" ADD CONSTRAINT "place_refers_site_id" FOREIGN KEY ("site_id") REFERENCES "site" ("id")
 --;
-ALTER TABLE "place" ADD CONSTRAINT "place_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "place" ADD CONSTRAINT "place_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "part" ADD CONSTRAINT "part_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "part" ADD CONSTRAINT "part_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id")
 --;
-ALTER TABLE "part" ADD CONSTRAINT "part_refers_hub_part_id" FOREIGN KEY ("hub_part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "part" ADD CONSTRAINT "part_refers_hub_part_id" FOREIGN KEY ("hub_part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "part" ADD CONSTRAINT "part_refers_superseded_by_id" FOREIGN KEY ("superseded_by_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "part" ADD CONSTRAINT "part_refers_superseded_by_id" FOREIGN KEY ("superseded_by_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "part_mark" ADD CONSTRAINT "part_mark_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "part_mark" ADD CONSTRAINT "part_mark_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "type_revision" ADD CONSTRAINT "type_revision_refers_airframe_type_id" FOREIGN KEY ("airframe_type_id") REFERENCES "airframe_type" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "type_revision" ADD CONSTRAINT "type_revision_refers_airframe_type_id" FOREIGN KEY ("airframe_type_id") REFERENCES "airframe_type" ("id")
 --;
-ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_screw_part_id" FOREIGN KEY ("screw_part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_screw_part_id" FOREIGN KEY ("screw_part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_washer_part_id" FOREIGN KEY ("washer_part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_washer_part_id" FOREIGN KEY ("washer_part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_locker_part_id" FOREIGN KEY ("locker_part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hub_fixing" ADD CONSTRAINT "hub_fixing_refers_locker_part_id" FOREIGN KEY ("locker_part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "type_position" ADD CONSTRAINT "type_position_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "type_position" ADD CONSTRAINT "type_position_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "type_position" ADD CONSTRAINT "type_position_refers_hub_fixing_id" FOREIGN KEY ("hub_fixing_id") REFERENCES "hub_fixing" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "type_position" ADD CONSTRAINT "type_position_refers_hub_fixing_id" FOREIGN KEY ("hub_fixing_id") REFERENCES "hub_fixing" ("id")
 --;
-ALTER TABLE "approved_part" ADD CONSTRAINT "approved_part_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "approved_part" ADD CONSTRAINT "approved_part_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id")
 --;
-ALTER TABLE "approved_part" ADD CONSTRAINT "approved_part_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "approved_part" ADD CONSTRAINT "approved_part_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "position_group" ADD CONSTRAINT "position_group_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "position_group" ADD CONSTRAINT "position_group_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "position_group" ADD CONSTRAINT "position_group_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "position_group" ADD CONSTRAINT "position_group_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id")
 --;
-ALTER TABLE "kit_list_line" ADD CONSTRAINT "kit_list_line_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_list_line" ADD CONSTRAINT "kit_list_line_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "kit_list_line" ADD CONSTRAINT "kit_list_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_list_line" ADD CONSTRAINT "kit_list_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_sense_map_id" FOREIGN KEY ("sense_map_id") REFERENCES "sense_map" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_sense_map_id" FOREIGN KEY ("sense_map_id") REFERENCES "sense_map" ("id")
 --;
-ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_owner_id" FOREIGN KEY ("owner_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "airframe" ADD CONSTRAINT "airframe_refers_owner_id" FOREIGN KEY ("owner_id") REFERENCES "company" ("id")
 --;
-ALTER TABLE "position" ADD CONSTRAINT "position_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "position" ADD CONSTRAINT "position_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
-ALTER TABLE "position" ADD CONSTRAINT "position_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "position" ADD CONSTRAINT "position_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id")
 --;
-ALTER TABLE "position" ADD CONSTRAINT "position_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "position" ADD CONSTRAINT "position_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "sense_map" ADD CONSTRAINT "sense_map_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "sense_map" ADD CONSTRAINT "sense_map_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
 ALTER TABLE "sense_map" ADD CONSTRAINT "sense_map_refers_verified_event_id" FOREIGN KEY ("verified_event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
@@ -388,75 +392,75 @@ ALTER TABLE "sense_map" ADD CONSTRAINT "sense_map_refers_cleared_event_id" FOREI
 --;
 ALTER TABLE "sense_map" ADD CONSTRAINT "sense_map_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "sense_map_line" ADD CONSTRAINT "sense_map_line_refers_sense_map_id" FOREIGN KEY ("sense_map_id") REFERENCES "sense_map" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "sense_map_line" ADD CONSTRAINT "sense_map_line_refers_sense_map_id" FOREIGN KEY ("sense_map_id") REFERENCES "sense_map" ("id")
 --;
-ALTER TABLE "sense_map_line" ADD CONSTRAINT "sense_map_line_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "sense_map_line" ADD CONSTRAINT "sense_map_line_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "usage_reading" ADD CONSTRAINT "usage_reading_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "usage_reading" ADD CONSTRAINT "usage_reading_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
 ALTER TABLE "usage_reading" ADD CONSTRAINT "usage_reading_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id")
 --;
-ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_supplier_id" FOREIGN KEY ("supplier_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "lot" ADD CONSTRAINT "lot_refers_supplier_id" FOREIGN KEY ("supplier_id") REFERENCES "company" ("id")
 --;
-ALTER TABLE "delivery" ADD CONSTRAINT "delivery_refers_supplier_id" FOREIGN KEY ("supplier_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "delivery" ADD CONSTRAINT "delivery_refers_supplier_id" FOREIGN KEY ("supplier_id") REFERENCES "company" ("id")
 --;
 ALTER TABLE "delivery" ADD CONSTRAINT "delivery_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_delivery_id" FOREIGN KEY ("delivery_id") REFERENCES "delivery" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_delivery_id" FOREIGN KEY ("delivery_id") REFERENCES "delivery" ("id")
 --;
-ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_lot_id" FOREIGN KEY ("lot_id") REFERENCES "lot" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_lot_id" FOREIGN KEY ("lot_id") REFERENCES "lot" ("id")
 --;
-ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
 ALTER TABLE "receipt_line" ADD CONSTRAINT "receipt_line_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "paper" ADD CONSTRAINT "paper_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "paper" ADD CONSTRAINT "paper_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
 ALTER TABLE "paper" ADD CONSTRAINT "paper_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_maker_id" FOREIGN KEY ("maker_id") REFERENCES "company" ("id")
 --;
 ALTER TABLE "piece" ADD CONSTRAINT "piece_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
 ALTER TABLE "inspection" ADD CONSTRAINT "inspection_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_match_record_id" FOREIGN KEY ("match_record_id") REFERENCES "match_record" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_match_record_id" FOREIGN KEY ("match_record_id") REFERENCES "match_record" ("id")
 --;
-ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_bound_position_id" FOREIGN KEY ("bound_position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_bound_position_id" FOREIGN KEY ("bound_position_id") REFERENCES "position" ("id")
 --;
 ALTER TABLE "rotor_set" ADD CONSTRAINT "rotor_set_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "match_record" ADD CONSTRAINT "match_record_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "match_record" ADD CONSTRAINT "match_record_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "match_record" ADD CONSTRAINT "match_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "match_record" ADD CONSTRAINT "match_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id")
 --;
 ALTER TABLE "match_record" ADD CONSTRAINT "match_record_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "match_reading" ADD CONSTRAINT "match_reading_refers_match_record_id" FOREIGN KEY ("match_record_id") REFERENCES "match_record" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "match_reading" ADD CONSTRAINT "match_reading_refers_match_record_id" FOREIGN KEY ("match_record_id") REFERENCES "match_record" ("id")
 --;
-ALTER TABLE "match_reading" ADD CONSTRAINT "match_reading_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "match_reading" ADD CONSTRAINT "match_reading_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "job" ADD CONSTRAINT "job_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "job" ADD CONSTRAINT "job_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "job" ADD CONSTRAINT "job_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "job" ADD CONSTRAINT "job_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
 ALTER TABLE "job" ADD CONSTRAINT "job_refers_checked_event_id" FOREIGN KEY ("checked_event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
@@ -464,101 +468,101 @@ ALTER TABLE "job" ADD CONSTRAINT "job_refers_closed_event_id" FOREIGN KEY ("clos
 --;
 ALTER TABLE "job" ADD CONSTRAINT "job_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "job_position" ADD CONSTRAINT "job_position_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "job_position" ADD CONSTRAINT "job_position_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "job_position" ADD CONSTRAINT "job_position_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "job_position" ADD CONSTRAINT "job_position_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_built_by_id" FOREIGN KEY ("built_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_built_by_id" FOREIGN KEY ("built_by_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_checked_by_id" FOREIGN KEY ("checked_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_checked_by_id" FOREIGN KEY ("checked_by_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "kit" ADD CONSTRAINT "kit_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "kit_position" ADD CONSTRAINT "kit_position_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_position" ADD CONSTRAINT "kit_position_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
-ALTER TABLE "kit_position" ADD CONSTRAINT "kit_position_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_position" ADD CONSTRAINT "kit_position_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id")
 --;
-ALTER TABLE "kit_line" ADD CONSTRAINT "kit_line_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_line" ADD CONSTRAINT "kit_line_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
-ALTER TABLE "kit_line" ADD CONSTRAINT "kit_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_line" ADD CONSTRAINT "kit_line_refers_part_id" FOREIGN KEY ("part_id") REFERENCES "part" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_kit_line_id" FOREIGN KEY ("kit_line_id") REFERENCES "kit_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_kit_line_id" FOREIGN KEY ("kit_line_id") REFERENCES "kit_line" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_type_position_id" FOREIGN KEY ("type_position_id") REFERENCES "type_position" ("id")
 --;
 ALTER TABLE "kit_pick" ADD CONSTRAINT "kit_pick_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
-ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "reservation" ADD CONSTRAINT "reservation_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
-ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
-ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_giver_id" FOREIGN KEY ("giver_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_giver_id" FOREIGN KEY ("giver_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_receiver_id" FOREIGN KEY ("receiver_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_receiver_id" FOREIGN KEY ("receiver_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "voucher" ADD CONSTRAINT "voucher_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_screw_line_id" FOREIGN KEY ("screw_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_screw_line_id" FOREIGN KEY ("screw_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_washer_line_id" FOREIGN KEY ("washer_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_washer_line_id" FOREIGN KEY ("washer_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_locker_line_id" FOREIGN KEY ("locker_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_locker_line_id" FOREIGN KEY ("locker_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_fitted_by_id" FOREIGN KEY ("fitted_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_fitted_by_id" FOREIGN KEY ("fitted_by_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_inspected_by_id" FOREIGN KEY ("inspected_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_inspected_by_id" FOREIGN KEY ("inspected_by_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_walked_by_id" FOREIGN KEY ("walked_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_walked_by_id" FOREIGN KEY ("walked_by_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "fit_record" ADD CONSTRAINT "fit_record_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_fit_record_id" FOREIGN KEY ("fit_record_id") REFERENCES "fit_record" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_fit_record_id" FOREIGN KEY ("fit_record_id") REFERENCES "fit_record" ("id")
 --;
-ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_tool_id" FOREIGN KEY ("tool_id") REFERENCES "tool" ("id")
 --;
 ALTER TABLE "torque_record" ADD CONSTRAINT "torque_record_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
-ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
-ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
 ALTER TABLE "removal" ADD CONSTRAINT "removal_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
@@ -566,91 +570,93 @@ ALTER TABLE "hold" ADD CONSTRAINT "hold_refers_placed_event_id" FOREIGN KEY ("pl
 --;
 ALTER TABLE "hold" ADD CONSTRAINT "hold_refers_released_event_id" FOREIGN KEY ("released_event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_hold_id" FOREIGN KEY ("hold_id") REFERENCES "hold" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_hold_id" FOREIGN KEY ("hold_id") REFERENCES "hold" ("id")
 --;
-ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_kit_id" FOREIGN KEY ("kit_id") REFERENCES "kit" ("id")
 --;
 ALTER TABLE "hold_item" ADD CONSTRAINT "hold_item_refers_released_event_id" FOREIGN KEY ("released_event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
-ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")
 --;
-ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_rotor_set_id" FOREIGN KEY ("rotor_set_id") REFERENCES "rotor_set" ("id")
 --;
-ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
 ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_settled_event_id" FOREIGN KEY ("settled_event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "finding" ADD CONSTRAINT "finding_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "stock_count" ADD CONSTRAINT "stock_count_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "stock_count" ADD CONSTRAINT "stock_count_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "stock_count" ADD CONSTRAINT "stock_count_refers_counted_by_id" FOREIGN KEY ("counted_by_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "stock_count" ADD CONSTRAINT "stock_count_refers_counted_by_id" FOREIGN KEY ("counted_by_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "stock_count" ADD CONSTRAINT "stock_count_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_stock_count_id" FOREIGN KEY ("stock_count_id") REFERENCES "stock_count" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_stock_count_id" FOREIGN KEY ("stock_count_id") REFERENCES "stock_count" ("id")
 --;
-ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "count_line" ADD CONSTRAINT "count_line_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "occurrence" ADD CONSTRAINT "occurrence_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "occurrence" ADD CONSTRAINT "occurrence_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id")
 --;
 ALTER TABLE "occurrence" ADD CONSTRAINT "occurrence_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "label_print" ADD CONSTRAINT "label_print_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "label_void" ADD CONSTRAINT "label_void_refers_label_print_id" FOREIGN KEY ("label_print_id") REFERENCES "label_print" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "label_void" ADD CONSTRAINT "label_void_refers_label_print_id" FOREIGN KEY ("label_print_id") REFERENCES "label_print" ("id")
 --;
 ALTER TABLE "label_void" ADD CONSTRAINT "label_void_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "override" ADD CONSTRAINT "override_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id")
 --;
-ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id")
 --;
 ALTER TABLE "alone_declaration" ADD CONSTRAINT "alone_declaration_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
 ALTER TABLE "setting_change" ADD CONSTRAINT "setting_change_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "acknowledgement" ADD CONSTRAINT "acknowledgement_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "acknowledgement" ADD CONSTRAINT "acknowledgement_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id")
 --;
 ALTER TABLE "acknowledgement" ADD CONSTRAINT "acknowledgement_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
+ALTER TABLE "credential" ADD CONSTRAINT "credential_refers_person_id" FOREIGN KEY ("person_id") REFERENCES "person" ("id")
+--;
 ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_from_place_id" FOREIGN KEY ("from_place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_from_place_id" FOREIGN KEY ("from_place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_from_piece_id" FOREIGN KEY ("from_piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_from_piece_id" FOREIGN KEY ("from_piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_to_place_id" FOREIGN KEY ("to_place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_to_place_id" FOREIGN KEY ("to_place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_to_piece_id" FOREIGN KEY ("to_piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "movement" ADD CONSTRAINT "movement_refers_to_piece_id" FOREIGN KEY ("to_piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_receipt_line_id" FOREIGN KEY ("receipt_line_id") REFERENCES "receipt_line" ("id")
 --;
-ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_piece_id" FOREIGN KEY ("piece_id") REFERENCES "piece" ("id")
 --;
-ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "holding" ADD CONSTRAINT "holding_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "containment" ADD CONSTRAINT "containment_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "containment" ADD CONSTRAINT "containment_refers_container_id" FOREIGN KEY ("container_id") REFERENCES "place" ("id")
 --;
-ALTER TABLE "containment" ADD CONSTRAINT "containment_refers_inside_id" FOREIGN KEY ("inside_id") REFERENCES "place" ("id") DEFERRABLE INITIALLY DEFERRED
+ALTER TABLE "containment" ADD CONSTRAINT "containment_refers_inside_id" FOREIGN KEY ("inside_id") REFERENCES "place" ("id")
 --;
 CREATE SEQUENCE holding_ids
 --;
@@ -911,6 +917,10 @@ CREATE TRIGGER acknowledgement_never_deleted BEFORE DELETE ON "acknowledgement" 
 CREATE TRIGGER acknowledgement_never_emptied BEFORE TRUNCATE ON "acknowledgement" FOR EACH STATEMENT EXECUTE FUNCTION never_deleted()
 --;
 CREATE TRIGGER acknowledgement_never_changed BEFORE UPDATE ON "acknowledgement" FOR EACH ROW EXECUTE FUNCTION never_changed()
+--;
+CREATE TRIGGER credential_never_deleted BEFORE DELETE ON "credential" FOR EACH ROW EXECUTE FUNCTION never_deleted()
+--;
+CREATE TRIGGER credential_never_emptied BEFORE TRUNCATE ON "credential" FOR EACH STATEMENT EXECUTE FUNCTION never_deleted()
 --;
 CREATE TRIGGER movement_never_deleted BEFORE DELETE ON "movement" FOR EACH ROW EXECUTE FUNCTION never_deleted()
 --;
