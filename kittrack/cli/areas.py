@@ -27,6 +27,8 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_catalogue": "catalogue company paper tool type",
     "verbs_parts": "part",
     "verbs_labels": "label",
+    "verbs_print": "label",
+    "verbs_scan": "scan scanner delivery",
     "verbs_settings": "setting",
     "verbs_store": "found verify log key reverse clock",
     "verbs_demo": "demo",

@@ -20,7 +20,8 @@ from kittrack.store.records import CONDITIONS
 def _thing(thing: Thing) -> list[Table]:
     return [
         facts(
-            (thing.kind, thing.code), *thing.facts, ("where", " in ".join(thing.where)), ("holds", thing.holds)
+            (thing.kind, thing.code), *thing.facts, ("where", " in ".join(thing.where)), ("holds", thing.holds),
+            ("labels", thing.labels),
         )
     ]  # fmt: skip
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from kittrack.domain import codes
 from kittrack.errors import NotFound
+from kittrack.queries.labels import label_warnings
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.records import Place
@@ -18,6 +19,7 @@ class Thing:
     """One thing of the store: its kind in words, its facts in reading order, where it is, what holds it.
 
     `where` runs from the nearest place outward; it is empty for things that are nowhere (a person, a tool).
+    `labels` says which copies of its label are void: the code of an old label still means the same thing.
     """
 
     code: str
@@ -25,6 +27,7 @@ class Thing:
     facts: tuple[Fact, ...]
     where: tuple[str, ...]
     holds: tuple[str, ...]
+    labels: tuple[str, ...] = ()
 
 
 def what_is(store: Store, *, code: str) -> Thing:
@@ -46,7 +49,10 @@ def what_is(store: Store, *, code: str) -> Thing:
         place = _place_of(read, wanted)
         around = chains(read, [place.id])[place.id] if place else ()
         holds = _holds(read, wanted)
-    return Thing(wanted.text, wanted.kind.in_words, tuple(facts), tuple(_named(p) for p in around), holds)
+        labels = label_warnings(read, wanted.text)
+    return Thing(
+        wanted.text, wanted.kind.in_words, tuple(facts), tuple(_named(p) for p in around), holds, labels
+    )
 
 
 def _text(value: object) -> str:
