@@ -108,5 +108,7 @@ def done_of(answer: object) -> Done:
     """What an act said, whichever shape its answer has."""
     if isinstance(answer, Done):
         return answer
-    event, codes, said = (getattr(answer, name, empty) for name, empty in (("event", 0), ("codes", ()), ("said", ())))
+    event, codes, said = (
+        getattr(answer, name, empty) for name, empty in (("event", 0), ("codes", ()), ("said", ()))
+    )
     return Done(event, tuple(codes), tuple(said))

@@ -141,8 +141,10 @@ class StationsApp(ScannerApp):
             step, station = await self._steps.get()
             self._is_busy = True
             waiting = self.set_timer(_PATIENCE, partial(self._say_wait, station))
-            await self._do(step, station)
-            waiting.stop()
+            try:
+                await self._do(step, station)
+            finally:
+                waiting.stop()
             station.ask_again()
 
     async def _do(self, step: Step, station: Station) -> None:
@@ -155,7 +157,7 @@ class StationsApp(ScannerApp):
             station.say(verdict(Tone.FAULT, log_fault(error, where=f"{station.mode}: {_named(step)}")))
 
     def _say_wait(self, station: Station) -> None:
-        if not isinstance(self.screen, ScanTaker):
+        if station.is_current:
             station.wait_shown()
 
     async def _enter(self, station: Station, text: str, *, typed: bool) -> None:

@@ -104,7 +104,9 @@ def each(reader: Callable[[str], R]) -> Callable[[str], tuple[R, ...]]:
     return lambda typed: tuple(reader(part) for part in listed(typed))
 
 
-def named(what: str, reader: Callable[[str], R], *, default: R | None = None) -> Callable[[str], tuple[str, R]]:
+def named(
+    what: str, reader: Callable[[str], R], *, default: R | None = None
+) -> Callable[[str], tuple[str, R]]:
     """A reader of "name=value"; without "=" the value is the default, where there is one."""
 
     def read(typed: str) -> tuple[str, R]:

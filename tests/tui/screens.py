@@ -5,8 +5,10 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import count
+from typing import Any
 
 from textual._xterm_parser import XTermParser  # the one place that feeds bytes; the parser is not public
+from textual.app import App
 from textual.pilot import Pilot
 
 from kittrack.tui.scanner import GAP
@@ -16,6 +18,14 @@ from kittrack.tui.store_thread import StoreThread
 from tests.factories import after
 
 END = "\r"
+_SECONDS = count()  # one for all sessions, so that a later one never acts before an earlier one
+
+
+def feed(app: App[Any], data: str) -> None:
+    """Hand bytes to an app as its terminal driver does."""
+    parser = XTermParser()
+    for event in (*parser.feed(data), *parser.feed("")):
+        app.post_message(event)
 
 
 @dataclass
@@ -27,9 +37,7 @@ class Person:
 
     async def send(self, data: str) -> None:
         """Send bytes as one burst, as a scanner or a paste does."""
-        parser = XTermParser()
-        for event in (*parser.feed(data), *parser.feed("")):
-            self.app.post_message(event)
+        feed(self.app, data)
         await self.settle()
 
     async def scan(self, *codes: str) -> None:
@@ -41,13 +49,11 @@ class Person:
         for character in text:
             await self.send_key(character)
         await self.send_key(END)
+        await self.settle()
 
     async def send_key(self, data: str) -> None:
         """One key, and the pause after which the app knows that it was a person's."""
-        for event in (parser := XTermParser()).feed(data):
-            self.app.post_message(event)
-        for event in parser.feed(""):
-            self.app.post_message(event)
+        feed(self.app, data)
         await self.pilot.pause(GAP * 1.6)
 
     async def press(self, *keys: str) -> None:
@@ -84,11 +90,18 @@ class Person:
         strips = self.app.screen._compositor.render_strips()
         return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in strips)
 
+    def is_grey(self, x: int, y: int) -> bool:
+        """Whether a character of the screen is drawn without colour."""
+        strip = self.app.screen._compositor.render_strips()[y]
+        [segment] = strip.crop(x, x + 1)
+        style = segment.style
+        colours = [c.get_truecolor() for c in (style.color, style.bgcolor) if c] if style else []
+        return all(max(c) - min(c) <= 1 for c in colours)
+
 
 def ticking() -> Callable[[], datetime]:
     """A clock that begins ten hours after the factories' first instant and goes on by a second a look."""
-    start, seconds = after(600), count()
-    return lambda: start + timedelta(seconds=next(seconds))
+    return lambda: after(600) + timedelta(seconds=next(_SECONDS))
 
 
 @asynccontextmanager

@@ -19,10 +19,12 @@ from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import PAGES
 from kittrack.tui.kit_text import kit_lines
 from kittrack.tui.station import Station, bindings
-from kittrack.tui.stations.counter_returns import Return, ask_return, offer_return
+from kittrack.tui.stations.counter_returns import Return, ask_leftover, ask_return, offer_return
 from kittrack.tui.stations.counter_waiver import ask_waiver
 from kittrack.tui.verdicts import Tone, Verdict, done, reasons_in_words, verdict
 from kittrack.tui.widgets.text_body import TextBody
+
+_LEFTOVERS = (Kind.ROTOR_SET, Kind.RECEIPT_LINE, Kind.PIECE)
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,7 @@ class Counter(Station):
     about = (
         "Scan the job, the kit, the receiver's badge, and the seal as it is read on the kit, in any order.",
         "The verdict line says READY, or every reason against. F9 then hands the whole kit over.",
-        "A kit that comes back: scan it alone.",
+        "A kit that comes back: scan it alone. What a job has left: scan the job, then the thing.",
     )
     own_keys = PAGES
     CSS_PATH = "counter.tcss"
@@ -80,6 +82,9 @@ class Counter(Station):
             await self._set(replace(self.scanned, seal=entry.text))
             return
         code = entry.require_code(self._next_wanted())
+        if code.kind in _LEFTOVERS and self.scanned.job is not None and self.scanned.kit is None:
+            await self._take_leftover(self.scanned.job, code)
+            return
         await self._set(await self._with(code))
 
     async def _with(self, code: Code) -> Scanned:
@@ -156,6 +161,12 @@ class Counter(Station):
         said = await ask_return(self, self.shown.kit, how)
         if said is not None:
             await self._set(Scanned())
+            self.say(said)
+
+    async def _take_leftover(self, job: str, code: Code) -> None:
+        said = await ask_leftover(self, job, code)
+        if said is not None:
+            await self._set(self.scanned)
             self.say(said)
 
     # ---- what is shown ---------------------------------------------------------------------------
@@ -239,6 +250,8 @@ def counter_lines(scanned: Scanned, shown: Shown, *, width: int) -> list[str]:
         facts.append(("Receiver", f"{scanned.receiver.name} ({', '.join(scanned.receiver.roles)})"))
     if not facts:
         return ["", *layout.wrapped(" Nothing is scanned yet. Scan a job to issue a kit; scan a kit alone to take it back.", width=width, indent=" ")]  # fmt: skip
+    if job is not None and kit is None:
+        facts += [("Job holds", thing) for thing in job.left_over]
     lines = layout.table(facts, width=width)
     if kit is None:
         return lines

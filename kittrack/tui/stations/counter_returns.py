@@ -3,13 +3,13 @@
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from kittrack.domain.codes import Kind, looks_like_code, read_code
+from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
 from kittrack.domain.quantities import Dimension, read_quantity
 from kittrack.errors import BadInput
 from kittrack.queries.kits import KitView
 from kittrack.services import returning
 from kittrack.services.desk import Done
-from kittrack.services.returning import Missing
+from kittrack.services.returning import Leftover, Missing
 from kittrack.tui.forms import Field, Form, Values
 from kittrack.tui.verdicts import Tone, Verdict, done, verdict
 
@@ -130,6 +130,36 @@ def _read_missing(text: str) -> Missing:
     if read.kind not in (Kind.ROTOR_SET, Kind.RECEIPT_LINE, Kind.PIECE):
         raise BadInput(f"{read} is {read.kind.with_article}; name a rotor set, a receipt line or a bottle.")
     return Missing(read.text, read_quantity(count, dimension=Dimension.PIECES) if count else 1)
+
+
+async def ask_leftover(station: "Station", job: str, code: Code) -> Verdict | None:
+    """Take back one thing that a job has left over; None where the person leaves the form."""
+    counted = code.kind is Kind.RECEIPT_LINE
+    count = (Field("count", "How many come back"),) if counted else ()
+    form = Form(
+        f"{code} comes back from {job}",
+        fields=(*count, Field("closed", "Own bag or bottle never opened: yes or no", "no")),
+        read=lambda values: _read_leftover(values, code),
+        symbols=station.symbols,
+        notes=(
+            "Sets go to inspection. Screws and washers from an opened bag are scrapped, never used again.",
+        ),
+    )
+    left = await station.app.push_screen_wait(form)
+    if left is None:
+        return None
+    said = await station.app.ask(
+        returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
+    )
+    return done(said.said)
+
+
+def _read_leftover(values: Values, code: Code) -> Leftover:
+    closed = values["closed"].strip().lower()
+    if closed not in ("yes", "no"):
+        raise BadInput("Was its own bag never opened? Type yes or no.", field="closed")
+    count = read_quantity(values["count"], dimension=Dimension.PIECES) if "count" in values else 1
+    return Leftover(code.text, count, bag_closed=closed == "yes")
 
 
 def _listed(text: str) -> list[str]:

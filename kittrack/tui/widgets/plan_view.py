@@ -7,6 +7,7 @@ plan says so. Source: design 7 (Aircraft), section 3 (senses are seen from above
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from kittrack.tui.symbols import Symbols, sense_mark
 
@@ -63,6 +64,8 @@ def plan_lines(
             return None
         taken.append((*spot, block.width, len(block.lines)))
         _write(canvas, spot, block)
+    if not _keeps_order(blocks, taken, flip=from_below):
+        return None
     _mark_hub(canvas, symbols)
     nose = f"{symbols.nose} nose"
     return [
@@ -115,6 +118,23 @@ def _place(
         if not any(_touch((x, y, block.width, len(block.lines)), other) for other in taken)
     ]
     return min(free, key=lambda at: ((at[0] - wanted_x) / 2) ** 2 + (at[1] - wanted_y) ** 2, default=None)
+
+
+def _keeps_order(blocks: Sequence[_Block], spots: Sequence[tuple[int, int, int, int]], *, flip: bool) -> bool:
+    """Whether front is still above rear and left still left of right, after blocks made room for each other."""
+    for (one, at), (other, there) in combinations(zip(blocks, spots, strict=True), 2):
+        across = (_sine(one) - _sine(other)) * (-1 if flip else 1)
+        along = _cosine(other) - _cosine(one)
+        columns = at[0] + at[2] / 2 - there[0] - there[2] / 2
+        if (abs(along) > 0.5 and along * (at[1] - there[1]) <= 0) or (
+            abs(across) > 0.5 and across * columns <= 0
+        ):
+            return False
+    return True
+
+
+def _cosine(block: _Block) -> float:
+    return math.cos(math.radians(block.angle_mdeg / 1000))
 
 
 def _stretched(part: float) -> float:

@@ -69,4 +69,6 @@ def _drawn(
         plotext.xlim(0, max(limit * 1.05, *values))
     text: str = plotext.uncolorize(plotext.build())
     plotext.clear_figure()
-    return [line.rstrip().replace("│", symbols.bar) for line in text.split("\n") if line.strip()][: len(names)]
+    return [line.rstrip().replace("│", symbols.bar) for line in text.split("\n") if line.strip()][
+        : len(names)
+    ]

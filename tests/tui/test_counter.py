@@ -1,0 +1,207 @@
+"""The Counter by scans and keys only: whole kits go out against badge and seal, kits come back."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from kittrack.domain.codes import Kind, make_code, next_number
+from kittrack.services import holding
+from kittrack.services.holding import Scope
+from kittrack.store.database import open_store
+from tests.factories import BUILDER, CLERK, MANAGER, TECHNICIAN, after
+from tests.tui.conftest import SEAL, World
+from tests.tui.screens import Person, stations
+from tests.tui.snapshots import assert_screen
+
+Ask = Callable[[str], list[tuple[Any, ...]]]
+
+
+async def sign_on(me: Person, world: World, name: str = CLERK) -> None:
+    await me.scan(world.badge(name))
+    await me.press("f9")
+
+
+async def test_a_kit_is_issued_by_scans_and_one_key_on_either_engine(both: World) -> None:
+    async with stations(both.url) as me:
+        await sign_on(me, both)
+        assert me.verdict.startswith("DONE: Clerk One is signed on")
+        await me.scan(both.job, both.kit, both.badge(TECHNICIAN))
+        assert me.verdict.startswith("NEXT: read and enter the seal")
+        await me.type(SEAL)
+        assert me.verdict.startswith("READY: issue the whole kit to QA-01")
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {both.kit} is issued, whole, to {TECHNICIAN}")
+        assert "scan a job" in me.verdict
+    store = open_store(both.url)
+    with store.reading() as read:
+        assert read.rows("SELECT state FROM kit") == [("issued",)]
+        assert read.value("SELECT count(*) FROM voucher WHERE state = 'open'") == 1
+    store.close()
+
+
+async def test_the_order_of_the_scans_does_not_matter(world: World, ask: Ask) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.badge(TECHNICIAN), world.kit, SEAL, world.job)
+        await me.press("f9")
+    assert ask("SELECT state FROM kit") == [("issued",)]
+
+
+async def test_the_counter_looks_like_this_when_a_kit_is_ready(world: World) -> None:
+    async with stations(world.url) as me:
+        assert_screen("counter-empty", me.screen)
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit, world.badge(TECHNICIAN), SEAL)
+        assert_screen("counter-ready", me.screen)
+
+
+async def test_every_reason_against_is_told_and_nothing_goes_out(world: World, ask: Ask) -> None:
+    store = open_store(world.url)
+    holding.place_hold(
+        store,
+        scope=Scope(code=world.sets["CW"][0]),
+        reason="a nick",
+        reference="",
+        by=CLERK,
+        at=after(8),
+    )
+    store.close()
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit, world.badge(TECHNICIAN), "004471")
+        assert me.verdict.startswith("NOT YET: ")
+        assert "(R5)" in me.verdict
+        assert "(R6)" in me.verdict
+        await me.press("f9")
+        assert me.verdict.startswith("REFUSED: ")
+        assert "a nick" in me.verdict
+        assert me.station.said.tone.is_against
+    assert ask("SELECT state FROM kit") == [("sealed",)]
+
+
+async def test_nobody_signed_on_issues_nothing(world: World, ask: Ask) -> None:
+    async with stations(world.url) as me:
+        await me.scan(world.job, world.kit, SEAL)
+        await me.scan(world.badge(CLERK))  # the first badge signs on, it is not the receiver's
+        await me.press("escape")
+        assert "NOT YET: Nobody is signed on" in me.verdict
+        await me.press("f9")
+        assert me.verdict.startswith("NEXT: scan")
+    assert ask("SELECT state FROM kit") == [("sealed",)]
+
+
+async def test_the_receiver_s_badge_does_not_sign_the_giver_off(world: World) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.badge(TECHNICIAN))
+        assert me.app.name_signed_on == CLERK
+        assert f"signed on: {CLERK}" in me.screen
+        assert TECHNICIAN in me.screen
+
+
+async def test_giver_and_receiver_are_two_people(world: World) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit, world.badge(CLERK), SEAL)
+        assert me.verdict.startswith("NOT YET: ")
+        assert "(R8)" in me.verdict
+
+
+async def test_an_airframe_of_another_job_is_told(world: World, ask: Ask) -> None:
+    [(other,)] = ask("SELECT code FROM airframe WHERE tail = 'QA-02'")
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit, str(other), world.badge(TECHNICIAN), SEAL)
+        assert "(R7)" in me.verdict
+
+
+@pytest.mark.parametrize(
+    ("scan", "told"),
+    [
+        ("K000004-X", "NOT READ: The check character of K000004-X is wrong"),
+        (make_code(Kind.SHELF_PLACE, 1), "is a bin, bench, cage or van; scan a job"),
+        ("=rm -rf [bold]", "NOT READ: "),
+        (make_code(Kind.JOB, next_number(Kind.JOB, after=900)), "NOT FOUND: "),
+    ],
+)
+async def test_what_can_not_be_taken_is_named_and_told_what_to_scan(
+    world: World, scan: str, told: str
+) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(scan)
+        assert told in me.verdict
+        assert me.station.said.tone.is_against
+
+
+async def test_a_kit_comes_back_unopened_to_a_scanned_bin(issued: World, ask: Ask) -> None:
+    [(bin_code,)] = ask("SELECT code FROM place WHERE name = 'A-01'")
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        assert "How does it come back?" in me.verdict
+        await me.type("1")
+        await me.scan(SEAL, str(bin_code))
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {issued.kit} is back in A-01")
+    assert ask("SELECT state FROM kit") == [("sealed",)]
+
+
+async def test_a_kit_comes_back_opened_and_short(issued: World, ask: Ask) -> None:
+    [(screws,)] = ask(
+        "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.number = 'SC-M3x8'"
+    )
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        await me.type("3")
+        await me.type("wrong job")
+        await me.type(f"{screws} x 2")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: ")
+        assert "number is dead" in me.verdict
+        assert f"2 of {screws} is lost" in me.verdict
+    assert ask("SELECT state FROM kit") == [("opened",)]
+
+
+async def test_a_form_tells_a_scan_that_it_has_no_use_for(issued: World, ask: Ask) -> None:
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        await me.type("2")
+        await me.scan(issued.job)
+        assert f"{issued.job} was scanned and this form has no use for it" in me.screen
+        await me.press("f9")
+        assert "The reason is empty" in me.screen
+        await me.press("escape")
+        assert "How does it come back?" in me.verdict
+    assert ask("SELECT state FROM kit") == [("issued",)]
+
+
+async def test_two_clerks_and_one_kit_the_second_hears_who_was_first(world: World) -> None:
+    async with stations(world.url) as me, stations(world.url) as other:
+        for one, name in ((me, CLERK), (other, BUILDER)):
+            await sign_on(one, world, name)
+            await one.scan(world.job, world.kit, world.badge(TECHNICIAN), SEAL)
+        await me.press("f9")
+        await other.press("f9")
+        assert other.verdict.startswith("TOO LATE: ")
+        assert CLERK in other.verdict
+
+
+async def test_cautions_are_read_once_and_nobody_is_signed_on_before(world: World) -> None:
+    async with stations(world.url) as me:
+        await me.scan(world.badge(MANAGER))
+        assert "does not replace" in me.screen
+        await me.scan(world.badge(CLERK))
+        assert "read this first" in me.screen
+        await me.press("escape")
+        assert me.app.name_signed_on == ""
+        await me.type(MANAGER)
+        await me.press("f9")
+        assert me.app.name_signed_on == MANAGER
+        await me.press("f12")
+        assert me.app.name_signed_on == ""
+        await me.scan(world.badge(MANAGER))
+        assert me.app.name_signed_on == MANAGER
