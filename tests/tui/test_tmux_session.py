@@ -1,0 +1,135 @@
+"""The stations as a person gets them: the program started in a real terminal, scans typed, the screen read.
+
+Runs in tmux, on a socket of its own, at the smallest terminal and at a large one.
+"""
+
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kittrack.store.database import open_store
+from tests.factories import CLERK, TECHNICIAN
+from tests.tui.conftest import SEAL, World
+
+pytestmark = [
+    pytest.mark.tmux,
+    pytest.mark.skipif(shutil.which("tmux") is None, reason="tmux is not installed"),
+]
+_PATIENCE_S = 20.0
+
+
+class Terminal:
+    """A tmux window with the stations in it."""
+
+    def __init__(self, folder: Path, command: str, *, width: int, height: int) -> None:
+        self._socket = str(folder / "tmux")
+        environ = {
+            **os.environ,
+            "LC_ALL": "C.UTF-8",
+            "TERM": "xterm-256color",
+            "KITTRACK_LOG": str(folder / "log"),
+        }
+        environ.pop("TMUX", None)
+        size = ["-x", str(width), "-y", str(height)]
+        line = f"{command}; echo left with $?; sleep 60"
+        start = ["-f", "/dev/null", "new-session", "-d", *size, "bash", "--norc", "-c", line]
+        subprocess.run([*self._tmux, *start], check=True, env=environ)
+
+    @property
+    def _tmux(self) -> list[str]:
+        return ["tmux", "-S", self._socket]
+
+    def scan(self, code: str) -> None:
+        """A label, as a keyboard-wedge scanner types it: all at once, with Enter."""
+        self._send("-H", *(f"{byte:02x}" for byte in f"{code}\r".encode()))
+
+    def key(self, name: str) -> None:
+        """One key."""
+        self._send(name)
+
+    def _send(self, *what: str) -> None:
+        subprocess.run([*self._tmux, "send-keys", *what], check=True)
+        time.sleep(0.2)
+
+    @property
+    def screen(self) -> str:
+        """The screen as it stands."""
+        shown = subprocess.run([*self._tmux, "capture-pane", "-p"], check=True, capture_output=True)
+        return shown.stdout.decode()
+
+    def wait_for(self, text: str) -> str:
+        """The screen once a text stands on it."""
+        end = time.monotonic() + _PATIENCE_S
+        while time.monotonic() < end:
+            screen = self.screen
+            if text in screen:
+                return screen
+            time.sleep(0.1)
+        raise AssertionError(f"{text!r} does not come; the screen is:\n{self.screen}")
+
+    def close(self) -> None:
+        """End the window and its server."""
+        subprocess.run([*self._tmux, "kill-server"], check=False)
+
+
+@pytest.fixture(params=[(80, 24), (140, 40)], ids=["80x24", "140x40"])
+def terminal(request: pytest.FixtureRequest, world: World, tmp_path: Path) -> Iterator[Terminal]:
+    width, height = request.param
+    command = shlex.join([sys.executable, "-m", "kittrack", "--store", world.url])
+    opened = Terminal(tmp_path, command, width=width, height=height)
+    yield opened
+    opened.close()
+
+
+def test_a_kit_is_issued_in_a_real_terminal_and_the_terminal_is_given_back(
+    terminal: Terminal, world: World
+) -> None:
+    terminal.wait_for("nobody signed on")
+    terminal.scan(world.badge(CLERK))
+    terminal.wait_for("does not replace the maker's manual")
+    terminal.key("F9")
+    terminal.wait_for(f"signed on: {CLERK}")
+    for code in (world.job, world.kit, world.badge(TECHNICIAN), SEAL):
+        terminal.scan(code)
+    terminal.wait_for("READY: issue the whole kit to QA-01")
+    terminal.key("F9")
+    terminal.wait_for(f"DONE: {world.kit} is issued, whole, to {TECHNICIAN}")
+    terminal.key("F6")
+    terminal.wait_for("[Aircraft]")
+    terminal.key("F5")
+    terminal.wait_for("[Counter]")
+    terminal.key("C-q")
+    assert "Goods-in >" not in terminal.wait_for("left with 0")
+    store = open_store(world.url)
+    with store.reading() as read:
+        assert read.value("SELECT state FROM kit") == "issued"
+    store.close()
+
+
+def test_a_kill_leaves_the_terminal_usable(world: World, tmp_path: Path) -> None:
+    mark = tmp_path / "pid"
+    command = f"{shlex.join([sys.executable, '-m', 'kittrack', '--store', world.url])} & echo $! > {mark}; fg"
+    opened = Terminal(tmp_path, f"set -m; {command}", width=80, height=24)
+    try:
+        opened.wait_for("nobody signed on")
+        os.kill(int(mark.read_text().split()[0]), 15)
+        assert "Goods-in >" not in opened.wait_for("left with")
+    finally:
+        opened.close()
+
+
+def test_without_a_store_the_terminal_is_not_touched(tmp_path: Path) -> None:
+    missing = f"sqlite:///{tmp_path / 'none.kittrack'}"
+    command = shlex.join([sys.executable, "-m", "kittrack", "--store", missing])
+    opened = Terminal(tmp_path, command, width=80, height=24)
+    try:
+        assert "there is no store at" in opened.wait_for("left with 4").replace("\n", "")
+    finally:
+        opened.close()
