@@ -20,7 +20,8 @@ from kittrack.printing.stock import Stock
 # What stands for (upper half, lower half) of a cell.
 _BLOCKS: Final = {(False, False): " ", (True, False): "▀", (False, True): "▄", (True, True): "█"}
 _ASCII: Final = {(False, False): " ", (True, False): "'", (False, True): ",", (True, True): "#"}
-_DARK: Final = 128  # of 255: at least half of a half cell is ink
+_DARK: Final = 160  # of 255: more than a third of a half cell is ink, as it is almost everywhere in a symbol
+_LEAST_COLUMNS: Final = 56
 
 
 def preview(
@@ -28,7 +29,8 @@ def preview(
 ) -> tuple[str, ...]:
     """A label as lines of equally wide characters, with a frame that is the edge of the paper.
 
-    The smallest words of the label decide the scale: each of their characters takes one cell.
+    The smallest words of the label decide the scale: each of their characters takes one cell, or more on a label whose
+    words are large, so that its symbol still shows.
 
     Args:
         label: what is printed.
@@ -41,7 +43,7 @@ def preview(
     """
     drawing = lay_out(label, stock, symbol=symbol)
     texts = [mark for mark in drawing.marks if isinstance(mark, Text)]
-    size = min(text.size for text in texts)
+    size = min(*(text.size for text in texts), drawing.width / (_LEAST_COLUMNS * ADVANCE_EM))
     width, height = ADVANCE_EM * size, LINE_EM * size
     cells = _graphics(drawing, ceil(drawing.width / width), ceil(drawing.height / height), is_ascii=is_ascii)
     for text in texts:
