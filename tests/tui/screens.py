@@ -18,6 +18,7 @@ from kittrack.tui.store_thread import StoreThread
 from tests.factories import after
 
 END = "\r"
+_SCROLL_BARS = dict.fromkeys(range(0x2581, 0x2590), " ")  # their parts of a line are no words
 _SECONDS = count()  # one for all sessions, so that a later one never acts before an earlier one
 
 
@@ -88,7 +89,8 @@ class Person:
     def screen(self) -> str:
         """The screen as plain text, blanks at the line ends left out."""
         strips = self.app.screen._compositor.render_strips()
-        return "\n".join("".join(segment.text for segment in strip).rstrip() for strip in strips)
+        lines = ("".join(segment.text for segment in strip) for strip in strips)
+        return "\n".join(line.translate(_SCROLL_BARS).rstrip() for line in lines)
 
     def is_grey(self, x: int, y: int) -> bool:
         """Whether a character of the screen is drawn without colour."""
