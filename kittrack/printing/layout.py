@@ -8,10 +8,10 @@ would do.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import cache
 from math import ceil
-from typing import Final
+from typing import Any, Final
 
 from kittrack.domain.spin import Sense
 from kittrack.errors import PrintError
@@ -91,7 +91,7 @@ def lay_out(label: Label, stock: Stock, *, symbol: Symbol = Symbol.CODE_128) -> 
     Raises:
         PrintError: something does not fit or can't be printed; names a stock that would do.
     """
-    face = _printable_face(label.face())
+    face = _printable_face(label.face(), label)
     bars = pattern(face.code, symbol=symbol)
     drawing = _fit(face, bars, stock)
     if drawing is None:
@@ -110,8 +110,11 @@ def _way_out(face: Face, bars: Pattern, stock: Stock) -> str:
     return "shorten its words"
 
 
-def _printable_face(face: Face) -> Face:
+def _printable_face(face: Face, label: Label) -> Face:
+    """The words as they can be printed; the field of the label that can't be is named before its lines are."""
     subject = face.subject
+    for name, text in _texts(label):
+        printable(text, subject=f"{subject}, {name.replace('_', ' ')},")
 
     def clean(text: str) -> str:
         return printable(text, subject=subject)
@@ -122,6 +125,18 @@ def _printable_face(face: Face) -> Face:
         lines=tuple(clean(line) for line in face.lines if line.strip()),
         short=tuple(clean(line) for line in face.short if line.strip()),
     )
+
+
+def _texts(value: Any, name: str = "") -> Iterator[tuple[str, str]]:
+    """Every text of a label with the field that it stands in, those inside of fields too."""
+    if isinstance(value, str):
+        yield name, value
+    elif isinstance(value, tuple):
+        for part in value:
+            yield from _texts(part, name)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from _texts(getattr(value, field.name), field.name)
 
 
 def _fit(face: Face, bars: Pattern, stock: Stock) -> Drawing | None:

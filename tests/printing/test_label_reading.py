@@ -81,6 +81,23 @@ def test_a_label_reads_when_held_askew_and_out_of_focus(label: Label, turn: int,
 
 
 @pytest.mark.parametrize("symbol", Symbol)
+@pytest.mark.parametrize("turn", [-3, 0, 4])
+@pytest.mark.parametrize("label", EVERY_LABEL, ids=LABELS)
+def test_every_kind_of_label_reads_with_thin_ink_a_little_turned_and_blurred(
+    label: Label, turn: int, symbol: Symbol
+) -> None:
+    """A cold print head: every dark run loses a quarter of a dot at each side, at four pixels to a dot."""
+    stock, scale = STOCKS["roll-50x25@203"], 4
+    with Image.open(BytesIO(label_png(label, stock, symbol=symbol))) as picture:
+        seen = picture.convert("L").resize(
+            (stock.width_dots * scale, stock.height_dots * scale), Image.Resampling.NEAREST
+        )
+    seen = seen.filter(ImageFilter.MaxFilter(3))
+    seen = seen.rotate(turn, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=255)
+    assert codes(seen.filter(ImageFilter.GaussianBlur(2))) == [label.face().code]
+
+
+@pytest.mark.parametrize("symbol", Symbol)
 @pytest.mark.parametrize("label", EVERY_LABEL[::5], ids=list(LABELS)[::5])
 def test_the_bars_of_an_svg_read_back(label: Label, symbol: Symbol) -> None:
     """Its one path of bars, drawn here at eight pixels a dot, apart from the program's own pixels."""

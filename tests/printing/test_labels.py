@@ -43,6 +43,7 @@ from kittrack.printing.fonts import (
 from kittrack.printing.labels import label_png, label_svg, labels_pdf
 from kittrack.printing.layout import lay_out
 from kittrack.printing.stock import Stock, stock_named
+from kittrack.services.labelling import Copy
 from tests.printing.rendering import LABELS, STOCKS, by_pdfium, page_text, symbols
 
 KIT = next(label for label in LABELS.values() if isinstance(label, KitLabel))
@@ -185,6 +186,22 @@ def test_a_tag_shows_what_was_found_and_evidence_stands_out() -> None:
     assert any(line.startswith("sense not read") for line in replace(TAG, found_sense=None).face().lines)
 
 
+def test_a_tag_says_all_that_a_removed_part_needs() -> None:
+    """Part, set, airframe, position, time in service, reason, who and when (design R10)."""
+    shown = said(lay_out(TAG, SMALL))
+    for part in (
+        TAG.part,
+        TAG.rotor_set,
+        TAG.airframe,
+        TAG.position,
+        TAG.time_in_service,
+        TAG.reason,
+        TAG.removed_by,
+    ):
+        assert part in shown
+    assert TAG.removed_on.isoformat() in shown
+
+
 def test_a_kit_too_long_for_its_stock_is_refused_with_one_that_fits() -> None:
     long = replace(KIT, fasteners=tuple(f"{n} screws M3 x {n} of lot {n:06}" for n in range(4, 12)))
     with pytest.raises(PrintError) as refused:
@@ -213,6 +230,21 @@ def test_bars_that_would_be_too_fine_are_refused_with_a_stock_that_fits() -> Non
 def test_what_the_typeface_cannot_print_is_refused_and_named(name: str) -> None:
     with pytest.raises(PrintError, match=r"U\+[0-9A-F]{4,5} "):
         lay_out(PersonLabel(code="P000003-D", name=name), LARGE)
+
+
+@pytest.mark.parametrize(
+    ("label", "field"),
+    [
+        (PersonLabel(code="P000003-D", name="A", roles=("clerk", "検査")), "roles"),
+        (replace(TAG, reason="سقوط"), "reason"),
+        (replace(KIT, rotor_sets=(SetCount(Sense.CW, 2, "桨"),)), "part"),
+        (Copy(replace(LOT, supplier_lot="批1"), 2), "supplier lot"),
+    ],
+)
+def test_the_field_that_cannot_be_printed_is_named_with_its_characters(label: Label, field: str) -> None:
+    """Chinese, Japanese and right-to-left writing are refused: boxes or turned letters would say something else."""
+    with pytest.raises(PrintError, match=rf", {field}, can't be printed: .* has U\+[0-9A-F]{{4}} .*Latin"):
+        lay_out(label, LARGE)
 
 
 def test_letters_in_two_parts_are_printed_as_one() -> None:
