@@ -22,7 +22,9 @@ Values = Mapping[str, str]
 
 
 class ScanTaker:
-    """What a screen over a station does with a scan."""
+    """What a screen over a station does with a scan. `is_working` while the store is at work for it."""
+
+    is_working = False
 
     def take_scan(self, text: str) -> None:
         """Use the scan, or tell the person what to do with it."""

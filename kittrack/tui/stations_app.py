@@ -133,7 +133,9 @@ class StationsApp(ScannerApp):
     @property
     def is_at_rest(self) -> bool:
         """Whether every step is done, or waits for a person."""
-        return self._steps.empty() and (not self._is_busy or isinstance(self.screen, ScanTaker))
+        front = self.screen
+        waits = isinstance(front, ScanTaker) and not front.is_working
+        return self._steps.empty() and (waits or not self._is_busy)
 
     async def _do_steps(self) -> None:
         while True:
