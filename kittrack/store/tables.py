@@ -97,20 +97,36 @@ def create_statements(database: Any) -> Iterator[str]:
         else:  # byte order, as SQLite has it, whatever language the server speaks
             yield re.sub(r'(?<=" )TEXT(?=[ ,)])', 'TEXT COLLATE "C"', sql)
         yield from (index.sql for index in model._meta.indexes)  # noqa: SLF001 - as above
+        if strict:
+            yield from _indexes_of_events(record)
     if not strict:
         for record in TABLES.values():
             yield from (f'ALTER TABLE "{record.shape.name}" ADD {rule}' for rule in _references(record))
 
 
+def _indexes_of_events(record: type[Record]) -> Iterator[str]:
+    """The SQL of an index on each reference to an event that has none.
+
+    An event is written after the rows that refer to it, and SQLite then looks for them in every table that
+    may; without an index it reads each of these tables whole at the end of every act.
+    """
+    shape = record.shape
+    begun = {group[0] for group in (*shape.unique, *shape.indexed)}
+    for column in columns(record):
+        if referred_table(record, column) == "event" and column not in begun:
+            yield _index(shape.name, (column,))
+
+
 def _references(record: type[Record]) -> Iterator[str]:
-    """The SQL of each reference; checked at the end of an act, since its event is written last."""
+    """The SQL of each reference; those to an event are checked at the end of an act, since it is written last."""
     name = record.shape.name
     for column in columns(record):
         target = referred_table(record, column)
         if target:
+            when = " DEFERRABLE INITIALLY DEFERRED" if target == "event" else ""
             yield (
                 f'CONSTRAINT "{name}_refers_{column}" FOREIGN KEY ("{column}") '
-                f'REFERENCES "{target}" ("id") DEFERRABLE INITIALLY DEFERRED'
+                f'REFERENCES "{target}" ("id"){when}'
             )
 
 
