@@ -30,7 +30,8 @@ usage: kittrack                              open the stations
 
 Codes and lists go to stdout, what is said about them to stderr. Questions take --json, most take --csv.
 The store is named by --store or KITTRACK_STORE (sqlite:///path or postgresql://host/name), the person who
-acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD."""
+acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD. Who has a PIN signs on with it:
+--pin-file FILE, KITTRACK_PIN_FILE or KITTRACK_PIN, for the second person --second-pin-file and so on."""
 
 
 class Parser(argparse.ArgumentParser):
@@ -98,6 +99,10 @@ def make_parser(verb: Verb) -> Parser:
             metavar=name.upper(),
         )  # fmt: skip
     if verb.opens_store:
+        if "by" in verb.common:
+            from kittrack.cli.pins import add_pin_options
+
+            add_pin_options(parser, verb)
         parser.add_argument(
             "--store", default=argparse.SUPPRESS, metavar="URL", help="the store; default: KITTRACK_STORE"
         )

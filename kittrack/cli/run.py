@@ -85,6 +85,10 @@ def _run_verb(verb: Verb, given: argparse.Namespace, store_before: str | None) -
         url = store_url(getattr(given, "store", None) or store_before)
         store = open_store(url, create=verb.makes_store)
         try:
+            if "by" in verb.common:
+                from kittrack.cli.pins import sign_on_all
+
+                sign_on_all(store, verb, values, given)
             answer = verb.calls(store, **values)
         finally:
             store.close()

@@ -4,10 +4,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from kittrack.domain import codes
-from kittrack.errors import NotFound
 from kittrack.queries.labels import label_warnings
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.records import Place
 from kittrack.store.stock import Held, chains, open_holds
 
@@ -42,7 +42,7 @@ def what_is(store: Store, *, code: str) -> Thing:
     with store.reading() as read:
         row = read.row(sql, wanted.text)
         if row is None:
-            raise NotFound(f"the store holds nothing under {wanted.text}; it may belong to another store")
+            raise not_held(read, wanted.text)
         facts = [
             (name, _text(value)) for name, value in zip(names, row, strict=True) if value not in (None, "")
         ]

@@ -15,6 +15,7 @@ from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Act, Reading, person_known_as
 from kittrack.store.kit_facts import marks, stock_facts
+from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     AloneDeclaration,
     Job,
@@ -110,32 +111,32 @@ def today(act: Act) -> date:
 def find_kit(read: Reading, text: str) -> Kit:
     """The kit of a scanned code; BadInput or NotFound name what is wrong with the scan."""
     code = codes.read_code(text, expect=codes.Kind.KIT).text
-    return _known(read.find(Kit, code=code), code)
+    return _known(read, read.find(Kit, code=code), code)
 
 
 def find_set(read: Reading, text: str) -> RotorSet:
     """The rotor set of a scanned code."""
     code = codes.read_code(text, expect=codes.Kind.ROTOR_SET).text
-    return _known(read.find(RotorSet, code=code), code)
+    return _known(read, read.find(RotorSet, code=code), code)
 
 
 def find_job(read: Reading, text: str) -> Job:
     """The job of a scanned code."""
     code = codes.read_code(text, expect=codes.Kind.JOB).text
-    return _known(read.find(Job, code=code), code)
+    return _known(read, read.find(Job, code=code), code)
 
 
 def find_line(read: Reading, text: str) -> ReceiptLine:
     """The receipt line of a scanned code."""
     code = codes.read_code(text, expect=codes.Kind.RECEIPT_LINE).text
-    return _known(read.find(ReceiptLine, code=code), code)
+    return _known(read, read.find(ReceiptLine, code=code), code)
 
 
 def find_piece(read: Reading, text: str) -> Piece:
     """The piece of a scanned code of ours, or of a maker's serial that only one piece has."""
     if codes.looks_like_code(text):
         code = codes.read_code(text, expect=codes.Kind.PIECE).text
-        return _known(read.find(Piece, code=code), code)
+        return _known(read, read.find(Piece, code=code), code)
     same = read.select(Piece, "serial = ?", text.strip())
     if len(same) == 1:
         return same[0]
@@ -170,9 +171,9 @@ def find_part(read: Reading, number: str) -> Part:
     raise BadInput(f"{len(same)} makers use the part number {text!r}; write it as maker: number")
 
 
-def _known(found: R | None, code: str) -> R:
+def _known(read: Reading, found: R | None, code: str) -> R:
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}; it may belong to another store")
+        raise not_held(read, code)
     return found
 
 

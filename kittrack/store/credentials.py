@@ -148,7 +148,7 @@ def _fingerprints(read: Reading) -> dict[str, str]:
     ):
         try:
             notes = [s[2] for s in json.loads(text) if s[0] == "note" and s[1] == SET]
-            found |= {n["person"]: n["fingerprint"] for n in notes}
-        except (ValueError, LookupError, TypeError):
+            found |= {str(n["person"]): str(n["fingerprint"]) for n in notes}
+        except (ValueError, LookupError, TypeError, RecursionError):
             continue  # the chain's own check names an event that can't be read
     return found

@@ -8,6 +8,7 @@ dropped or put in between. Source: design 2 (`kittrack verify` folds again and c
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
+from operator import index
 from typing import Any
 
 from kittrack.store.act import GENESIS, Reading, event_hash
@@ -101,10 +102,10 @@ def _apply(event: Event, tables: dict[str, dict[int, dict[str, Any]]]) -> Iterat
         statements = json.loads(event.statements)
         for kind, name, *rest in statements:
             if kind == "insert":
-                tables[name][rest[0]["id"]] = dict(rest[0])
+                tables[name][index(rest[0]["id"])] = dict(rest[0])
             elif kind == "update":
                 tables[name][rest[0]].update(rest[1])
-    except (ValueError, KeyError, TypeError, IndexError):
+    except (ValueError, LookupError, TypeError, RecursionError):
         yield Difference(
             "chain", f"event {event.id}", f"the statements of event {event.id} ({event.act}) can't be read"
         )

@@ -1,0 +1,227 @@
+"""Keeping a store: backups, restoring one, archives, and the records that go along with an airframe.
+
+Making a copy changes nothing and is no act. Restoring after a loss is one: it stands in the history, with the
+range of numbers that was given up for the labels of the lost days. Source: design 2, R12, A4.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from kittrack.domain.rules import require
+from kittrack.errors import BadInput
+from kittrack.services import desk
+from kittrack.services.signing_on import sign_on
+from kittrack.store import archive, archive_reading, backup, handover
+from kittrack.store.backup import Checked
+from kittrack.store.database import Store, sqlite_path, without_password
+from kittrack.store.fold import Progress, chain_head
+from kittrack.store.numbers import start_new_range
+
+__all__ = [
+    "Checked", "Kept", "Restored", "check_archive", "check_backup", "hand_over", "make_archive", "make_backup",
+    "read_archive", "restore_backup",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A file that was written: its path as the one code, its head, and sentences for the person."""
+
+    codes: tuple[str, ...]
+    head: str
+    said: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Restored:
+    """A store that was made of a backup or an archive: its address as the one code, its head, sentences."""
+
+    codes: tuple[str, ...]
+    head: str
+    said: tuple[str, ...]
+
+
+# ---- backups -----------------------------------------------------------------------------------
+
+
+def make_backup(store: Store, *, to: str, at: datetime, progress: Progress | None = None) -> Kept:
+    """Write a verified copy of a SQLite store while others work, with a note of the chain's head beside it.
+
+    Args:
+        to: a new file, or a folder, where the file is named after the store's last event and the moment.
+
+    Raises:
+        StoreError: a PostgreSQL store, a store that is not sound, or a folder that can't be written to.
+        Refused: there is a file already.
+    """
+    path = _file(store, to, at, ending=".kittrack")
+    made = backup.make_backup(store, path, progress=progress)
+    return Kept(
+        (str(path),),
+        made.head,
+        (
+            f"Verified: {made.events} events, head {made.head}.",
+            f"Its note is {backup.note_of(path).name}; keep a copy of both on another disk or machine.",
+            "Do this every evening by the machine's own timetable, and try a restore once a quarter.",
+        ),
+    )
+
+
+def check_backup(*, file: str, expected_head: str = "", progress: Progress | None = None) -> Checked:
+    """Look through a backup without changing it: its file, its history, the note beside it.
+
+    Args:
+        expected_head: "number:hash" as a voucher or a note kept elsewhere tells it.
+    """
+    return backup.check_backup(Path(file).expanduser(), expected_head=expected_head, progress=progress)
+
+
+def restore_backup(
+    *, file: str, into: str, by: str, at: datetime, pin: str = "", expected_head: str = "",
+    progress: Progress | None = None,
+) -> Restored:  # fmt: skip
+    """Make a store of a backup, where none is, and start a new range of numbers in it.
+
+    Args:
+        file: the backup.
+        into: the address of the store to make, sqlite:///path.
+        by: a manager of the store, by badge or name.
+        pin: the manager's PIN, where one is set in the backup.
+
+    Raises:
+        StoreError: the backup is not sound; nothing was made.
+        Refused: there is a store already (R12), or `by` is no manager.
+    """
+    if urlsplit(into).scheme != "sqlite":
+        raise BadInput(
+            "A backup is a SQLite file; name sqlite:///path, and move it by an archive: kittrack archive make",
+            field="into",
+        )
+    with backup.restoring(
+        Path(file).expanduser(), sqlite_path(into), expected_head=expected_head, progress=progress
+    ) as store:
+        said = _after_loss(store, source=Path(file).name, by=by, at=at, pin=pin)
+        head = _head(store)
+    return Restored((without_password(into),), head, said)
+
+
+def _after_loss(store: Store, *, source: str, by: str, at: datetime, pin: str) -> tuple[str, ...]:
+    """Record that a store goes on from a copy, and give up the numbers that may have been given out since."""
+    sign_on(store, who=by, pin=pin, at=at)
+    with store.reading() as read:
+        number, digest = chain_head(read)
+        last_at = str(read.value("SELECT at FROM event WHERE id = ?", number))
+    with store.act("restore a backup", by=by, at=at, reason=f"goes on from {source}") as act:
+        require(desk.check_role(act, "manager"))
+        act.note("goes on from", file=source, head=f"{number}:{digest}")
+        floor = start_new_range(act)
+    return (
+        f"Restored as it was after event {number} of {last_at}; whatever was done after that is not in it.",
+        f"New numbers begin after {floor}; a label with a number below it that the store does not know is from "
+        "the days that were lost, and a scan says so.",
+        "Now count the stores, and book in again what was received, issued and fitted since.",
+    )
+
+
+# ---- archives ----------------------------------------------------------------------------------
+
+
+def make_archive(store: Store, *, to: str, at: datetime, progress: Progress | None = None) -> Kept:
+    """Write the whole store to one zip of open formats, for moving it or for keeping it readable.
+
+    Args:
+        to: a new file, or a folder.
+    """
+    path = _file(store, to, at, ending=".zip")
+    manifest = archive.write_archive(store, path, at=at, progress=progress)
+    rows = sum(t.rows for t in manifest.tables.values())
+    return Kept(
+        (str(path),),
+        manifest.head,
+        (
+            f"{rows} rows of {len(manifest.tables)} tables, head {manifest.head}.",
+            "It holds the slow hashes of PINs: keep it as private as the store.",
+            f"Check it with: kittrack archive check {path.name}",
+        ),
+    )
+
+
+def check_archive(*, file: str, progress: Progress | None = None) -> Checked:
+    """Read an archive into a throw-away store and verify it; the archive is not changed.
+
+    Raises:
+        BadInput: it was damaged, changed, or is none.
+        StoreError: it was written by a newer kittrack.
+    """
+    path = Path(file).expanduser()
+    with archive_reading.thrown_away(path, progress=progress) as store:
+        return backup.look_through(store, name=str(path))
+
+
+def read_archive(
+    *, file: str, into: str, by: str = "", at: datetime, pin: str = "", is_after_loss: bool = False,
+    progress: Progress | None = None,
+) -> Restored:  # fmt: skip
+    """Make a store of an archive on either engine, identical to the row and to the chain.
+
+    Args:
+        file: the archive.
+        into: where no store is yet: sqlite:///path, or an empty PostgreSQL database.
+        by: where acts were lost since the archive, a manager of the store.
+        pin: the manager's PIN, where one is set in the archive.
+        is_after_loss: the archive stands for a lost store, so a new range of numbers is started.
+
+    Raises:
+        BadInput: the archive was damaged, changed, or is none; nothing of it stays.
+        Refused: there is a store already (R12), or `by` is no manager.
+        StoreError: it was written by a newer kittrack.
+    """
+    if is_after_loss and not by:
+        raise BadInput("Going on after a loss takes a manager; say who acts with --by.", field="by")
+    path = Path(file).expanduser()
+    with archive_reading.reading_in(path, into, progress=progress) as store:
+        moved = _head(store)
+        said = _after_loss(store, source=path.name, by=by, at=at, pin=pin) if is_after_loss else ()
+        head = _head(store)
+    return Restored(
+        (without_password(into),), head, (f"Read in and verified, the same chain: head {moved}.", *said)
+    )
+
+
+def hand_over(store: Store, *, tail: str, to: str, at: datetime) -> Kept:
+    """Write the records of one airframe as a zip of CSV files, to go along with it.
+
+    Args:
+        tail: the airframe's tail or code.
+        to: a new file, or a folder.
+
+    Raises:
+        NotFound: there is no such airframe.
+        Refused: there is a file already.
+    """
+    path = _file(store, to, at, ending=".zip", name="airframe")
+    made = handover.hand_over(store, path, tail=tail, at=at)
+    counted = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in made.rows.items() if count)
+    return Kept((str(path),), made.head, (f"Records of {made.tail}: {counted}.",))
+
+
+# ---- what they have in common ------------------------------------------------------------------
+
+
+def _file(store: Store, to: str, at: datetime, *, ending: str, name: str = "kittrack") -> Path:
+    """The file that is meant: as named, or in a folder one named after the moment and the last event."""
+    if not to.strip():
+        raise BadInput("Name the file to write, or the folder it goes to.", field="to")
+    path = Path(to).expanduser()
+    if not path.is_dir():
+        return path
+    moment = at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")
+    return path / f"{name}-{moment}-event-{_head(store).partition(':')[0]}{ending}"
+
+
+def _head(store: Store) -> str:
+    with store.reading() as read:
+        number, digest = chain_head(read)
+    return f"{number}:{digest}"

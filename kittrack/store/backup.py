@@ -1,0 +1,234 @@
+"""Backups of a store in one SQLite file: made while others work, verified before they count, restored.
+
+A backup is a store file again. Beside it stands a note with the head of the chain, so that a backup that was
+cut off or rewritten shows. Source: design 2, R12.
+"""
+
+import hashlib
+import re
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+from urllib.parse import quote
+
+from kittrack.errors import NotFound, StoreError
+from kittrack.store.act import Reading
+from kittrack.store.database import Store, open_store
+from kittrack.store.fold import Progress, chain_head, differences
+from kittrack.store.private import new_file, refuse_existing
+
+_NOTE: Final = "{name}.head.txt"
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What was found in a backup or an archive. `faults` is empty where it is sound.
+
+    `head` is the number and hash of its last event; `noted` is the head that the note beside it tells.
+    """
+
+    file: str
+    events: int
+    head: str
+    noted: str
+    faults: tuple[str, ...]
+
+
+def file_url(path: Path) -> str:
+    """The store URL of a SQLite file."""
+    return f"sqlite:///{quote(str(path))}"
+
+
+def note_of(path: Path) -> Path:
+    """The note that stands beside a backup or an archive."""
+    return path.with_name(_NOTE.format(name=path.name))
+
+
+# ---- making ------------------------------------------------------------------------------------
+
+
+def make_backup(store: Store, path: Path, *, progress: Progress | None = None) -> Checked:
+    """Write a verified copy of an open SQLite store to a new private file, with its note beside it.
+
+    Others go on working; the copy is one moment of the store.
+
+    Raises:
+        StoreError: the store is a PostgreSQL one, or the copy does not verify; then nothing stays.
+        Refused: there is a file already.
+    """
+    if store.engine != "sqlite":
+        raise StoreError(
+            "a PostgreSQL store is backed up by an archive (kittrack archive make FILE), or by the server's own tools"
+        )
+    refuse_existing(note_of(path))
+    with new_file(path) as part:
+        _copy_database(store, part)
+        found = _look_into(part, progress=progress)
+        if found.faults:
+            raise StoreError(
+                f"the copy is not sound, so nothing was kept: {found.faults[0]}; look at the store: kittrack verify"
+            )
+        digest = _sha256(part)
+    _write_note(note_of(path), path.name, found, digest=digest)
+    return Checked(str(path), found.events, found.head, found.head, ())
+
+
+def _copy_database(store: Store, part: Path) -> None:
+    source: sqlite3.Connection = store._database.connection()  # noqa: SLF001 - the driver's own way to copy a live file
+    try:
+        with closing(sqlite3.connect(part)) as target:
+            source.backup(target)
+            target.execute("PRAGMA journal_mode = DELETE")  # one file, that opens on a read-only disk too
+    except sqlite3.Error as error:
+        raise StoreError(f"the store can't be copied ({error}); look at the room on the disk") from error
+
+
+def _write_note(note: Path, name: str, found: Checked, *, digest: str) -> None:
+    text = (
+        f"file: {name}\nSHA-256 of the file: {digest}\nevents: {found.events}\nhead: {found.head}\n\n"
+        "The head is the number and the hash of the last event. Keep a copy of this note somewhere else,\n"
+        "on paper too: a file that was cut off or rewritten does not agree with it.\n"
+    )
+    with new_file(note) as part:
+        part.write_text(text, encoding="utf-8")
+
+
+def _sha256(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+# ---- checking ----------------------------------------------------------------------------------
+
+
+def check_backup(path: Path, *, expected_head: str = "", progress: Progress | None = None) -> Checked:
+    """Look through a backup without changing it: its file, its history, its note.
+
+    Args:
+        path: the backup.
+        expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
+        progress: called with (events done, events in all).
+    """
+    noted, digest = _read_note(note_of(path))
+    faults = []
+    if not path.is_file():
+        raise NotFound(f"there is no backup at {path}; name another file")
+    if digest and digest != _sha256(path):
+        faults.append("the file is not the one that its note was written for: its SHA-256 differs")
+    with tempfile.TemporaryDirectory(prefix="kittrack-check-") as folder:
+        copy = Path(folder) / "copy.kittrack"
+        _copy_file(path, copy)
+        try:
+            found = _look_into(copy, expected=expected_head or noted, progress=progress)
+        except StoreError as error:
+            said = str(error).replace(str(copy), str(path)).replace(quote(str(copy)), str(path))
+            return Checked(str(path), 0, "", noted, (*faults, said))
+    return Checked(str(path), found.events, found.head, noted, (*faults, *found.faults))
+
+
+def _copy_file(path: Path, copy: Path) -> None:
+    try:
+        shutil.copyfile(path, copy)
+        copy.chmod(0o600)
+    except OSError as error:
+        raise StoreError(f"{path} can't be read ({error.strerror}); look at its rights") from error
+
+
+def _read_note(note: Path) -> tuple[str, str]:
+    """The head and the SHA-256 that a note tells; empty where there is no note or no such line."""
+    text = ""
+    with suppress(OSError, UnicodeDecodeError):
+        text = note.read_text(encoding="utf-8")[:10_000]
+    head = re.search(r"^head: ([0-9]{1,17}:[0-9a-f]{64})$", text, re.MULTILINE)
+    digest = re.search(r"^SHA-256 of the file: ([0-9a-f]{64})$", text, re.MULTILINE)
+    return head.group(1) if head else "", digest.group(1) if digest else ""
+
+
+def _look_into(path: Path, *, expected: str = "", progress: Progress | None = None) -> Checked:
+    _check_pages(path)
+    store = open_store(file_url(path))
+    try:
+        return look_through(store, name=str(path), expected=expected, progress=progress)
+    finally:
+        store.close()
+        _one_file(path)
+
+
+def look_through(store: Store, *, name: str, expected: str = "", progress: Progress | None = None) -> Checked:
+    """Every fault of an open store against its own history and a head that was noted outside it."""
+    with store.reading() as read:
+        faults = [d.message for d in differences(read, progress=progress)]
+        number, digest = chain_head(read)
+        faults += _against(read, expected)
+    return Checked(name, number, f"{number}:{digest}", expected, tuple(faults))
+
+
+def _against(read: Reading, expected: str) -> Iterator[str]:
+    number, _, digest = expected.partition(":")
+    if not expected:
+        return
+    known = (
+        read.value("SELECT hash FROM event WHERE id = ?", int(number))
+        if re.fullmatch(r"[0-9]{1,17}", number)
+        else None
+    )
+    if known is None:
+        yield f"event {number[:20]}, noted outside, is not in it: its history was cut off"
+    elif known != digest:
+        yield f"event {number} is not the one noted outside: its history was rewritten"
+
+
+def _check_pages(path: Path) -> None:
+    """SQLite's own check of every page, which finds what no row shows."""
+    try:
+        with closing(sqlite3.connect(path)) as raw:
+            said = [row[0] for row in raw.execute("PRAGMA integrity_check(3)").fetchall()]
+    except sqlite3.Error as error:
+        raise StoreError(f"the file is damaged or no store ({error}): {path}; take another backup") from error
+    if said != ["ok"]:
+        raise StoreError(f"the file is damaged: {path}: {said[0]}; take another backup")
+
+
+def _one_file(path: Path) -> None:
+    with suppress(sqlite3.Error), closing(sqlite3.connect(path)) as raw:
+        raw.execute("PRAGMA journal_mode = DELETE")
+
+
+# ---- restoring ---------------------------------------------------------------------------------
+
+
+@contextmanager
+def restoring(
+    backup: Path, path: Path, *, expected_head: str = "", progress: Progress | None = None
+) -> Iterator[Store]:
+    """Restore a backup as a new store file; gives it open, and puts it in place when all went well.
+
+    Raises:
+        StoreError: the backup is not sound; nothing was made.
+        Refused: a store is there already.
+    """
+    noted, digest = _read_note(note_of(backup))
+    refuse_existing(path)
+    if not backup.is_file():
+        raise NotFound(f"there is no backup at {backup}; name another file")
+    if digest and digest != _sha256(backup):
+        raise StoreError(f"{backup} is not the file that its note was written for; take another backup")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with new_file(path) as part:
+        _copy_file(backup, part)
+        found = _look_into(part, expected=expected_head or noted, progress=progress)
+        if found.faults:
+            raise StoreError(
+                f"{backup} is not sound, nothing was restored: {found.faults[0]}; take another backup"
+            )
+        store = open_store(file_url(part))
+        try:
+            yield store
+        finally:
+            store.close()
+            _one_file(part)

@@ -1,0 +1,77 @@
+"""New files that only their owner may read, whole or not there at all.
+
+A backup or an archive is written under another name beside its place, waited for on the disk, and put in
+place at the end; nothing that stands there already is written over.
+"""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+
+from kittrack.domain.rules import Rule
+from kittrack.errors import Refusal, Refused, StoreError
+
+_BESIDE: Final = ("", "-wal", "-shm", "-journal")  # a SQLite file's companions
+
+
+@contextmanager
+def new_file(path: Path) -> Iterator[Path]:
+    """Write a file: gives the name to write to, and puts it in place when all went well.
+
+    Raises:
+        Refused: there is a file, or what a SQLite store left beside one.
+        StoreError: the folder can't be written to, or the disk is full.
+    """
+    refuse_existing(path)
+    part = path.with_name(f"{path.name}.part-{os.getpid()}")
+    try:
+        os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    except (OSError, ValueError) as error:
+        raise _not_written(path, error) from error
+    try:
+        yield part
+        with part.open("rb+") as written:
+            os.fsync(written.fileno())
+        _put_in_place(part, path)
+    except OSError as error:
+        raise _not_written(path, error) from error
+    finally:
+        for suffix in _BESIDE:
+            part.with_name(part.name + suffix).unlink(missing_ok=True)
+
+
+def refuse_existing(path: Path) -> None:
+    """Refuse where something stands at a path already (R12)."""
+    for suffix in _BESIDE:
+        beside = path.with_name(path.name + suffix)
+        if os.path.lexists(beside):
+            message = (
+                f"There is {beside} already, and nothing is written over; name a place where there is none."
+            )
+            raise Refused([Refusal(Rule.NOTHING_ERASED, str(path), message)])
+
+
+def _put_in_place(part: Path, path: Path) -> None:
+    try:
+        path.hardlink_to(part)  # the one way that never replaces what another put there meanwhile
+    except FileExistsError:
+        refuse_existing(path)
+        raise
+    except OSError:  # a file system without links, as on a memory stick
+        refuse_existing(path)
+        part.rename(path)
+    if os.name == "posix":
+        folder = os.open(path.parent, os.O_RDONLY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+
+
+def _not_written(path: Path, error: Exception) -> StoreError:
+    why = getattr(error, "strerror", None) or "no such name"
+    return StoreError(
+        f"{path} can't be written ({why}); look at the folder, its rights and the room on the disk"
+    )
