@@ -12,7 +12,7 @@ from kittrack.domain.spin import Sense
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.records import HubFixing, Part, Piece, ReceiptLine, RotorSet, Site, TypePosition
-from kittrack.store.stock import Located, located, place_named
+from kittrack.store.stock import Located, located, place_named, within
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class _Issuable:
 
 def _issuable(read: Reading, *, at: datetime, place: str) -> _Issuable:
     today = dates.local_day(at, zone=read.select(Site, limit=1)[0].time_zone)
-    found = located(read, "h.condition = 'serviceable' AND p.kind IN ('bin', 'van', 'rotor set')")
+    found = located(read, f"h.condition = 'serviceable' AND {within(PlaceKind.BIN, PlaceKind.VAN)}")
     wanted = place_named(read, place, kinds=(PlaceKind.BIN, PlaceKind.VAN)).id if place else None
     here = [f for f in found if _is_issuable(f, wanted)]
     lines = {i: read.get(ReceiptLine, i) for i in {f.stock.receipt_line_id for f in here}}
@@ -70,7 +70,8 @@ def _issuable(read: Reading, *, at: datetime, place: str) -> _Issuable:
     good = [
         f for f in here if _in_date(lines[f.stock.receipt_line_id], bottles.get(f.stock.piece_id or 0), today)
     ]
-    bad_sets = {f.chain[0].id for f in here if f not in good}
+    in_date = {f.stock for f in good}
+    bad_sets = {f.chain[0].id for f in here if f.stock not in in_date}
     lots: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for f in good:
         if f.chain[0].kind != PlaceKind.ROTOR_SET:

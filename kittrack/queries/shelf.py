@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from kittrack.domain import codes, dates
-from kittrack.domain.ledger import AccountClass
+from kittrack.domain.ledger import AccountClass, PlaceKind
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.records import Lot, Part, ReceiptLine, Site
-from kittrack.store.stock import Located, located, place_named
+from kittrack.store.stock import Located, located, place_named, within
 
 _CLASSES = frozenset(
     {
@@ -20,8 +20,13 @@ _CLASSES = frozenset(
         AccountClass.REMOVED,
     }
 )
-_IN_STORES = (
-    "p.kind IN ('bin', 'goods-in', 'hold cage', 'bench', 'van', 'removed-parts cage', 'rotor set', 'kit')"
+_IN_STORES = within(
+    PlaceKind.BIN,
+    PlaceKind.GOODS_IN,
+    PlaceKind.HOLD_CAGE,
+    PlaceKind.BENCH,
+    PlaceKind.VAN,
+    PlaceKind.REMOVED_CAGE,
 )
 
 

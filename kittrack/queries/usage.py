@@ -39,14 +39,14 @@ def usage_by_month(store: Store, *, at: datetime, months: int = 12, part: str = 
         sets = read.rows(
             "SELECT substr(e.at, 1, 7), t.number, coalesce(t.sense, ''), count(*), 'sets' FROM fit_record f "
             "JOIN event e ON e.id = f.event_id JOIN rotor_set s ON s.id = f.rotor_set_id JOIN part t ON t.id = s.part_id "
-            f"WHERE f.is_transport_refit = 0 AND substr(e.at, 1, 7) >= ?{only} GROUP BY 1, 2, 3",
+            f"WHERE f.is_transport_refit = 0 AND e.at >= ?{only} GROUP BY 1, 2, 3",
             *given,
         )
         stock = read.rows(
             "SELECT substr(e.at, 1, 7), t.number, coalesce(t.sense, ''), sum(m.quantity), r.unit FROM movement m "
             "JOIN event e ON e.id = m.event_id JOIN place p ON p.id = m.to_place_id "
             "JOIN receipt_line r ON r.id = m.receipt_line_id JOIN part t ON t.id = r.part_id "
-            f"WHERE p.kind IN ('position', 'consumed') AND substr(e.at, 1, 7) >= ?{only} GROUP BY 1, 2, 3, 5",
+            f"WHERE p.kind IN ('position', 'consumed') AND e.at >= ?{only} GROUP BY 1, 2, 3, 5",
             *given,
         )
     return tuple(sorted((Usage(m, p, s, int(n), u) for m, p, s, n, u in (*sets, *stock)), key=_order))

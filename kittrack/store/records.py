@@ -66,6 +66,7 @@ ROLES = ("clerk", "technician", "inspector", "manager", "auditor")
 @table(
     "event",
     unique=(("key",),),
+    indexed=(("at",),),
     once=True,
     refers={"by_id": "person", "second_id": "person"},
     checks={"event_hash_is_sha256": "length(hash) = 64 AND length(previous_hash) = 64"},
@@ -121,6 +122,7 @@ class PersonRole(Record):
 @table(
     "place",
     unique=(("code",), ("kind", "name")),
+    indexed=(("name",),),
     checks={
         "place_kind_is_known": one_of(
             "kind",
@@ -666,6 +668,7 @@ class MatchReading(Record):
     "job",
     unique=(("code",),),
     refers={"checked_event_id": "event", "closed_event_id": "event"},
+    indexed=(("airframe_id", "state"), ("state",)),
     checks={"job_state": one_of("state", "open", "closed")},
 )
 class Job(Record):
@@ -685,6 +688,7 @@ class Job(Record):
 @table(
     "job_position",
     unique=(("job_id", "position_id"),),
+    indexed=(("position_id",),),
     checks={
         "job_position_state": one_of(
             "state", "to do", "bare", "not finished", "fitted", "inspected", "walked"

@@ -211,6 +211,18 @@ class Located:
         return next((p for p in self.chain if p.kind == kind), None)
 
 
+def within(*kinds: PlaceKind) -> str:
+    """The condition on `holding h` that it lies in a place of some kinds or in a container inside one, at any depth.
+
+    Found from the places inward: what went to the ends of the road, which grows for ever, is not looked at.
+    """
+    named = ", ".join(f"'{kind.value}'" for kind in kinds)
+    return (
+        f"h.place_id IN (WITH RECURSIVE within(id) AS (SELECT id FROM place WHERE kind IN ({named}) UNION ALL "
+        "SELECT c.container_id FROM containment c JOIN within w ON c.inside_id = w.id) SELECT id FROM within)"
+    )
+
+
 def located(read: Reading, where: str, *params: Any) -> list[Located]:
     """All stock that a condition on `holding h` selects, the supplier's side left out, in a stable order.
 

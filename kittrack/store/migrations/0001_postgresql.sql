@@ -2,6 +2,8 @@ CREATE TABLE "event" ("id" BIGINT NOT NULL PRIMARY KEY, "act" TEXT COLLATE "C" N
 --;
 CREATE UNIQUE INDEX "event_one_key" ON "event" ("key")
 --;
+CREATE INDEX "event_by_at" ON "event" ("at")
+--;
 CREATE TABLE "site" ("id" BIGINT NOT NULL PRIMARY KEY, "name" TEXT COLLATE "C" NOT NULL, "time_zone" TEXT COLLATE "C" NOT NULL)
 --;
 CREATE UNIQUE INDEX "site_one_name" ON "site" ("name")
@@ -21,6 +23,8 @@ CREATE TABLE "place" ("id" BIGINT NOT NULL PRIMARY KEY, "code" TEXT COLLATE "C" 
 CREATE UNIQUE INDEX "place_one_code" ON "place" ("code")
 --;
 CREATE UNIQUE INDEX "place_one_kind_name" ON "place" ("kind", "name")
+--;
+CREATE INDEX "place_by_name" ON "place" ("name")
 --;
 CREATE TABLE "company" ("id" BIGINT NOT NULL PRIMARY KEY, "name" TEXT COLLATE "C" NOT NULL, "is_maker" BIGINT NOT NULL, "is_supplier" BIGINT NOT NULL, "lead_time_days" BIGINT)
 --;
@@ -166,9 +170,15 @@ CREATE TABLE "job" ("id" BIGINT NOT NULL PRIMARY KEY, "code" TEXT COLLATE "C" NO
 --;
 CREATE UNIQUE INDEX "job_one_code" ON "job" ("code")
 --;
+CREATE INDEX "job_by_airframe_id_state" ON "job" ("airframe_id", "state")
+--;
+CREATE INDEX "job_by_state" ON "job" ("state")
+--;
 CREATE TABLE "job_position" ("id" BIGINT NOT NULL PRIMARY KEY, "job_id" BIGINT NOT NULL, "position_id" BIGINT NOT NULL, "state" TEXT COLLATE "C" NOT NULL, CONSTRAINT job_position_state CHECK (state IN ('to do', 'bare', 'not finished', 'fitted', 'inspected', 'walked')))
 --;
 CREATE UNIQUE INDEX "job_position_one_job_id_position_id" ON "job_position" ("job_id", "position_id")
+--;
+CREATE INDEX "job_position_by_position_id" ON "job_position" ("position_id")
 --;
 CREATE TABLE "kit" ("id" BIGINT NOT NULL PRIMARY KEY, "code" TEXT COLLATE "C" NOT NULL, "place_id" BIGINT NOT NULL, "type_revision_id" BIGINT NOT NULL, "settings_revision" BIGINT NOT NULL, "airframe_id" BIGINT, "job_id" BIGINT, "purpose" TEXT COLLATE "C" NOT NULL, "state" TEXT COLLATE "C" NOT NULL, "seal" TEXT COLLATE "C", "expires_on" TEXT COLLATE "C", "built_by_id" BIGINT NOT NULL, "checked_by_id" BIGINT, "event_id" BIGINT NOT NULL, CONSTRAINT kit_purpose CHECK (purpose IN ('full', 'make-good')), CONSTRAINT kit_state CHECK (state IN ('building', 'checked', 'sealed', 'issued', 'opened', 'dissolved')), CONSTRAINT kit_sealed_has_seal CHECK (state NOT IN ('sealed', 'issued') OR seal IS NOT NULL))
 --;

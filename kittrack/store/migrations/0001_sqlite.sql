@@ -2,6 +2,8 @@ CREATE TABLE "event" ("id" INTEGER NOT NULL PRIMARY KEY, "act" TEXT NOT NULL, "a
 --;
 CREATE UNIQUE INDEX "event_one_key" ON "event" ("key")
 --;
+CREATE INDEX "event_by_at" ON "event" ("at")
+--;
 CREATE TABLE "site" ("id" INTEGER NOT NULL PRIMARY KEY, "name" TEXT NOT NULL, "time_zone" TEXT NOT NULL) STRICT
 --;
 CREATE UNIQUE INDEX "site_one_name" ON "site" ("name")
@@ -23,6 +25,8 @@ CREATE TABLE "place" ("id" INTEGER NOT NULL PRIMARY KEY, "code" TEXT NOT NULL, "
 CREATE UNIQUE INDEX "place_one_code" ON "place" ("code")
 --;
 CREATE UNIQUE INDEX "place_one_kind_name" ON "place" ("kind", "name")
+--;
+CREATE INDEX "place_by_name" ON "place" ("name")
 --;
 CREATE TABLE "company" ("id" INTEGER NOT NULL PRIMARY KEY, "name" TEXT NOT NULL, "is_maker" INTEGER NOT NULL, "is_supplier" INTEGER NOT NULL, "lead_time_days" INTEGER) STRICT
 --;
@@ -190,6 +194,10 @@ CREATE TABLE "job" ("id" INTEGER NOT NULL PRIMARY KEY, "code" TEXT NOT NULL, "pl
 --;
 CREATE UNIQUE INDEX "job_one_code" ON "job" ("code")
 --;
+CREATE INDEX "job_by_airframe_id_state" ON "job" ("airframe_id", "state")
+--;
+CREATE INDEX "job_by_state" ON "job" ("state")
+--;
 CREATE INDEX "job_by_checked_event_id" ON "job" ("checked_event_id")
 --;
 CREATE INDEX "job_by_closed_event_id" ON "job" ("closed_event_id")
@@ -199,6 +207,8 @@ CREATE INDEX "job_by_event_id" ON "job" ("event_id")
 CREATE TABLE "job_position" ("id" INTEGER NOT NULL PRIMARY KEY, "job_id" INTEGER NOT NULL, "position_id" INTEGER NOT NULL, "state" TEXT NOT NULL, CONSTRAINT job_position_state CHECK (state IN ('to do', 'bare', 'not finished', 'fitted', 'inspected', 'walked')), CONSTRAINT "job_position_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id"), CONSTRAINT "job_position_refers_position_id" FOREIGN KEY ("position_id") REFERENCES "position" ("id")) STRICT
 --;
 CREATE UNIQUE INDEX "job_position_one_job_id_position_id" ON "job_position" ("job_id", "position_id")
+--;
+CREATE INDEX "job_position_by_position_id" ON "job_position" ("position_id")
 --;
 CREATE TABLE "kit" ("id" INTEGER NOT NULL PRIMARY KEY, "code" TEXT NOT NULL, "place_id" INTEGER NOT NULL, "type_revision_id" INTEGER NOT NULL, "settings_revision" INTEGER NOT NULL, "airframe_id" INTEGER, "job_id" INTEGER, "purpose" TEXT NOT NULL, "state" TEXT NOT NULL, "seal" TEXT, "expires_on" TEXT, "built_by_id" INTEGER NOT NULL, "checked_by_id" INTEGER, "event_id" INTEGER NOT NULL, CONSTRAINT kit_purpose CHECK (purpose IN ('full', 'make-good')), CONSTRAINT kit_state CHECK (state IN ('building', 'checked', 'sealed', 'issued', 'opened', 'dissolved')), CONSTRAINT kit_sealed_has_seal CHECK (state NOT IN ('sealed', 'issued') OR seal IS NOT NULL), CONSTRAINT "kit_refers_place_id" FOREIGN KEY ("place_id") REFERENCES "place" ("id"), CONSTRAINT "kit_refers_type_revision_id" FOREIGN KEY ("type_revision_id") REFERENCES "type_revision" ("id"), CONSTRAINT "kit_refers_airframe_id" FOREIGN KEY ("airframe_id") REFERENCES "airframe" ("id"), CONSTRAINT "kit_refers_job_id" FOREIGN KEY ("job_id") REFERENCES "job" ("id"), CONSTRAINT "kit_refers_built_by_id" FOREIGN KEY ("built_by_id") REFERENCES "person" ("id"), CONSTRAINT "kit_refers_checked_by_id" FOREIGN KEY ("checked_by_id") REFERENCES "person" ("id"), CONSTRAINT "kit_refers_event_id" FOREIGN KEY ("event_id") REFERENCES "event" ("id") DEFERRABLE INITIALLY DEFERRED) STRICT
 --;
