@@ -200,7 +200,9 @@ def _place_of(read: Reading, one: _List, key: str) -> int:
         return int(key)
     alias = one.order.partition(".")[0]
     table = next(
-        part.split()[0] for part in one.tables.replace("LEFT JOIN", "JOIN").split("JOIN") if part.split()[1] == alias
+        part.split()[0]
+        for part in one.tables.replace("LEFT JOIN", "JOIN").split("JOIN")
+        if part.split()[1] == alias
     )
     number = read.value(f"SELECT {one.order} FROM {table} {alias} WHERE {column} = ?", key)
     if number is None:

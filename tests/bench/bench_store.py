@@ -162,10 +162,16 @@ def measure_accounts(scene: Scene) -> Iterator[bool]:
     for name, lot in zip(("blades", "screws", "threadlocker"), scene.lots, strict=True):
         _same_answers(store, bare, lot)
         for what, ours, theirs in (
-            ("recall account", lambda: recall_account(store, code=lot), lambda: questions_by_hand.recall(bare, lot)),  # noqa: B023 - called within the loop
+            (
+                "recall account",
+                lambda: recall_account(store, code=lot),
+                lambda: questions_by_hand.recall(bare, lot),
+            ),  # noqa: B023 - called within the loop
             ("trace", lambda: trace(store, code=lot), lambda: questions_by_hand.trace(bare, lot)),  # noqa: B023 - as above
         ):
-            timings = side_by_side(lambda _, f=ours: seconds_of(f), lambda _, f=theirs: seconds_of(f), repeats=ACCOUNTS)
+            timings = side_by_side(
+                lambda _, f=ours: seconds_of(f), lambda _, f=theirs: seconds_of(f), repeats=ACCOUNTS
+            )
             yield verdict(f"{what}, {name}", *timings, limit=ACCOUNT_LIMIT, enough_ms=ACCOUNT_MS)
     bare.close()  # fmt: skip
 
@@ -191,7 +197,10 @@ def stores(engine: str, *, movements: int) -> Iterator[tuple[Store, Store]]:
     """A small and a large store of an engine, new, and gone afterwards."""
     with tempfile.TemporaryDirectory() as folder:
         if engine == "sqlite":
-            yield _made(f"sqlite:///{folder}/small", world.SMALL), _made(f"sqlite:///{folder}/large", movements)
+            yield (
+                _made(f"sqlite:///{folder}/small", world.SMALL),
+                _made(f"sqlite:///{folder}/large", movements),
+            )
             return
         cluster = postgresql_server.temporary_folder()
         try:

@@ -40,7 +40,9 @@ class BulkAct(Act):
         self._touched: set[int] = set()
 
     @contextmanager
-    def event(self, name: str, *, at: datetime, by: int, second: int | None = None, reason: str = "") -> Iterator[None]:
+    def event(
+        self, name: str, *, at: datetime, by: int, second: int | None = None, reason: str = ""
+    ) -> Iterator[None]:
         """One act: what is written inside becomes one event."""  # fmt: skip
         self.name, self.moment, self.at, self.reason = name, at, instant_text(at), reason
         self.by_id, self.second_id, self.key = by, second, f"event {self.event_id}"
@@ -111,7 +113,11 @@ class BulkAct(Act):
         with self._database.atomic():
             self._write(Event, self._events)
             for kind, rows in self._rows.items():
-                fresh = [{**row, **_AS_FIRST_WRITTEN} for row in rows.values()] if kind is Place else rows.values()
+                fresh = (
+                    [{**row, **_AS_FIRST_WRITTEN} for row in rows.values()]
+                    if kind is Place
+                    else rows.values()
+                )
                 self._write(kind, [tuple(row.values()) for row in fresh])  # fmt: skip
             shut = [i for i in self._touched if i in self._places and i not in self._rows[Place]]
             self._change("place", {i: dict(_AS_FIRST_WRITTEN) for i in shut})

@@ -36,7 +36,12 @@ class Bare:
             self._driver = psycopg.connect(url, autocommit=True)
         else:
             self._driver = sqlite3.connect(sqlite_path(url), isolation_level=None)
-            for pragma in ("journal_mode = wal", "synchronous = 2", "foreign_keys = 1", "busy_timeout = 5000"):
+            for pragma in (
+                "journal_mode = wal",
+                "synchronous = 2",
+                "foreign_keys = 1",
+                "busy_timeout = 5000",
+            ):
                 self._driver.execute(f"PRAGMA {pragma}")
 
     def rows(self, sql: str, *params: Any) -> list[Row]:
@@ -127,7 +132,7 @@ _MAPPED = (
 def issue(bare: Bare, *, kit: str, job: str, seal: str, giver: str, receiver: str, at: datetime) -> str:
     """Issue a sealed kit, checked and chained as the service does it; answers with the voucher's code."""
     bare.begin()
-    (last_event, last_at, previous), = bare.rows("SELECT id, at, hash FROM event ORDER BY id DESC LIMIT 1")
+    ((last_event, last_at, previous),) = bare.rows("SELECT id, at, hash FROM event ORDER BY id DESC LIMIT 1")
     gives, takes = bare.rows(_PERSON, giver), bare.rows(_PERSON, receiver)
     kit_row, job_row = bare.rows(_KIT, kit)[0], bare.rows(_JOB, job)[0]
     found = _facts_of_issue(bare, kit_row, job_row)
@@ -163,18 +168,27 @@ def _may_be_issued(
 ) -> bool:  # fmt: skip
     """Whether nothing stands against it: one condition after the other, without a word on which."""
     today, mapped = at.date().isoformat(), dict(found["mapped"])
-    people = gives[0][0] != takes[0][0] and "clerk" in [p[3] for p in gives] and "technician" in [p[3] for p in takes]
+    people = (
+        gives[0][0] != takes[0][0]
+        and "clerk" in [p[3] for p in gives]
+        and "technician" in [p[3] for p in takes]
+    )
     whole = all(
         len([h for h in found["stock"] if h[2] == s[1]]) == s[9] and s[3] == "complete" and s[4] == "serviceable"
         and s[13] + s[14] <= s[15] and s[6] < s[10] and {r[1] for r in found["read"] if r[0] == s[12]} == {h[1] for h in found["stock"] if h[2] == s[1]}
         for s in found["sets"]
     )  # fmt: skip
-    good = all(h[3] == "serviceable" and h[5] != "unknown" and (h[6] is None or h[6] >= today) for h in found["stock"])
+    good = all(
+        h[3] == "serviceable" and h[5] != "unknown" and (h[6] is None or h[6] >= today)
+        for h in found["stock"]
+    )
     picked: dict[int, int] = {}
     for line, _, _, quantity, _, _ in found["picks"]:
         picked[line] = picked.get(line, 0) + (quantity or 0)
     complete = all(picked[line] == needed for line, needed, *_ in found["picks"])
-    one_lot = len({(p[0], p[4], p[5]) for p in found["picks"] if p[4]}) == len({(p[0], p[4]) for p in found["picks"] if p[4]})
+    one_lot = len({(p[0], p[4], p[5]) for p in found["picks"] if p[4]}) == len(
+        {(p[0], p[4]) for p in found["picks"] if p[4]}
+    )
     suits = all(mapped[position] == sense for position, sense, _ in found["covered"]) and kit[6] == job[3]
     free = not found["holds"] and not found["reserved"] and not found["served"] and kit[4] == kit[7]
     return bool(
@@ -183,12 +197,16 @@ def _may_be_issued(
     )  # fmt: skip
 
 
-def _write_issue(bare: Bare, kit: Row, job: Row, people: tuple[int, int], at: datetime, last: tuple[int, str]) -> str:
+def _write_issue(
+    bare: Bare, kit: Row, job: Row, people: tuple[int, int], at: datetime, last: tuple[int, str]
+) -> str:
     event, previous = last[0] + 1, last[1]
-    (hands,), = bare.rows("SELECT id FROM place WHERE kind = 'hands' AND person_id = ?", people[1])
-    (movement,), = bare.rows("SELECT max(id) + 1 FROM movement")
-    (floor,), = bare.rows("SELECT number_floor FROM store_stamp")
-    (voucher, last_code), = bare.rows("SELECT id + 1, code FROM voucher ORDER BY id DESC LIMIT 1") or [(1, "")]
+    ((hands,),) = bare.rows("SELECT id FROM place WHERE kind = 'hands' AND person_id = ?", people[1])
+    ((movement,),) = bare.rows("SELECT max(id) + 1 FROM movement")
+    ((floor,),) = bare.rows("SELECT number_floor FROM store_stamp")
+    ((voucher, last_code),) = bare.rows("SELECT id + 1, code FROM voucher ORDER BY id DESC LIMIT 1") or [
+        (1, "")
+    ]
     after = max(codes.read_code(last_code).number if last_code else 0, floor)
     code = codes.make_code(codes.Kind.VOUCHER, codes.next_number(codes.Kind.VOUCHER, after=after))
     moved = (movement, event, None, kit[0 + 1], 1, kit[9], "", None, hands, "", None)

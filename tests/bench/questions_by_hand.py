@@ -45,16 +45,35 @@ def recall(bare: Bare, lot: str) -> tuple[int, dict[str, int], list[Row]]:
                 holds.setdefault((kind, thing), []).append(code)
     sums: dict[str, int] = {}
     items: list[Row] = []
-    for line, piece, place, condition, quantity, code, serial in bare.rows(_HELD.format(_marks(lines)), *lines):
+    for line, piece, place, condition, quantity, code, serial in bare.rows(
+        _HELD.format(_marks(lines)), *lines
+    ):
         chain = around[place]
         keys = [(0, line), (1, piece), *((2, p[0]) for p in chain), *((3, p[0]) for p in chain)]
         held = sorted({h for key in keys for h in holds.get(key, ())}) if holds else []
-        kind = _class(chain, condition, held=bool(held) or any(p[5] not in (None, "serviceable") for p in chain))
+        kind = _class(
+            chain, condition, held=bool(held) or any(p[5] not in (None, "serviceable") for p in chain)
+        )
         sums[kind] = sums.get(kind, 0) + quantity
         at = next(((p[6], p[7]) for p in chain if p[1] == "position"), ("", ""))
         inside = " in ".join(p[3] for p in chain[:-1])
         row = lines[line]
-        items.append((kind, *at, chain[-1][2], inside, row[1], code, serial, row[4], quantity, row[3], condition, tuple(held)))
+        items.append(
+            (
+                kind,
+                *at,
+                chain[-1][2],
+                inside,
+                row[1],
+                code,
+                serial,
+                row[4],
+                quantity,
+                row[3],
+                condition,
+                tuple(held),
+            )
+        )
     bare.commit()
     return sum(row[2] for row in lines.values()), sums, sorted(items)  # fmt: skip
 
@@ -118,6 +137,9 @@ def trace(bare: Bare, lot: str) -> tuple[list[Row], list[Row], list[Row]]:
     steps = bare.rows(_STEPS.format(_marks(lines)), *lines)
     bare.commit()
     uses = [(row[1], row[2], "rotor set", row[3], "", "", None, row[4]) for row in sets]
-    uses += [(event, at, "kit", code, "", "", None, f"{quantity} picked, kit {state}") for event, at, code, state, quantity in kits]
+    uses += [
+        (event, at, "kit", code, "", "", None, f"{quantity} picked, kit {state}")
+        for event, at, code, state, quantity in kits
+    ]
     uses += [(*row[:2], "fitted", row[2], row[3], row[4], row[7], f"job {row[6]}, {row[5]}") for row in fits]
     return origin, sorted(uses, key=lambda use: use[:4]), steps  # fmt: skip

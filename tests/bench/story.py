@@ -122,9 +122,7 @@ class Story(GoodsIn):
             until = supplies[LOCKER].line.expires_on
             sealed.kit = act.update(kit, state="sealed", seal=f"S{kit.id:06d}", expires_on=until)
         with self.tell("put a kit away"):
-            act.move_container(
-                kit.place_id, from_place_id=facts.bench.id, to_place_id=sealed.where.id
-            )
+            act.move_container(kit.place_id, from_place_id=facts.bench.id, to_place_id=sealed.where.id)
         return sealed
 
     def _supply(self, kind: str) -> Supply:
@@ -141,7 +139,9 @@ class Story(GoodsIn):
         act, facts = self.act, self.facts
         with self.tell("build a kit", minutes=10):
             kit = begin(act, facts.revision, facts.bench)
-            sealed = Sealed(kit, Place(id=kit.place_id, code=kit.code, kind="kit", name=kit.code), self.some_bin(), [], {})
+            sealed = Sealed(
+                kit, Place(id=kit.place_id, code=kit.code, kind="kit", name=kit.code), self.some_bin(), [], {}
+            )
             for line in write_lines(act, kit, facts.chosen, facts.demand):
                 if line.kind == "rotor set":
                     sealed.sets += [self._pick_set(kit, line) for _ in range(line.quantity)]
@@ -254,8 +254,16 @@ class Story(GoodsIn):
                     sense_found=aged.sense, mark_found=MARKS[aged.sense], used_minutes=used, event_id=act.event_id,
                 )
             )  # fmt: skip
-            for line, quantity in ((off.record.screw_line_id, off.record.screws), (off.record.washer_line_id, off.record.washers)):
-                act.move_stock(line or 0, quantity, from_slot=Slot(position.place_id, READY), to_slot=self.at("scrapped", DEAD))
+            for line, quantity in (
+                (off.record.screw_line_id, off.record.screws),
+                (off.record.washer_line_id, off.record.washers),
+            ):
+                act.move_stock(
+                    line or 0,
+                    quantity,
+                    from_slot=Slot(position.place_id, READY),
+                    to_slot=self.at("scrapped", DEAD),
+                )
             work.states[position.id] = act.update(work.states[position.id], state="bare")
         return aged  # fmt: skip
 

@@ -196,7 +196,12 @@ def _made_quick(store: Store) -> Iterator[None]:
         yield
         broken = database.execute_sql("PRAGMA foreign_key_check").fetchall()
         assert not broken, broken[:3]
-        for pragma in ("synchronous = FULL", "foreign_keys = ON", "cache_size = -2000", "wal_checkpoint(TRUNCATE)"):
+        for pragma in (
+            "synchronous = FULL",
+            "foreign_keys = ON",
+            "cache_size = -2000",
+            "wal_checkpoint(TRUNCATE)",
+        ):
             database.execute_sql(f"PRAGMA {pragma}")
         return
     rules = database.execute_sql(
