@@ -109,6 +109,8 @@ def done_of(answer: object) -> Done:
     if isinstance(answer, Done):
         return answer
     event, codes, said = (
-        getattr(answer, name, empty) for name, empty in (("event", 0), ("codes", ()), ("said", ()))
+        getattr(answer, "event", 0),
+        getattr(answer, "codes", ()),
+        getattr(answer, "said", ()),
     )
-    return Done(event, tuple(codes), tuple(said))
+    return Done(int(event), tuple(codes), tuple(said))

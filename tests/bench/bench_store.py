@@ -13,6 +13,7 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
@@ -100,6 +101,10 @@ QUESTIONS: dict[str, Question] = {
 }  # fmt: skip
 
 
+def _timed(function: Callable[[], object], _: object) -> float:
+    return seconds_of(function)
+
+
 def _nth(things: Sequence[T], number: int) -> T:
     return things[number % len(things)]
 
@@ -164,14 +169,12 @@ def measure_accounts(scene: Scene) -> Iterator[bool]:
         for what, ours, theirs in (
             (
                 "recall account",
-                lambda: recall_account(store, code=lot),
-                lambda: questions_by_hand.recall(bare, lot),
-            ),  # noqa: B023 - called within the loop
-            ("trace", lambda: trace(store, code=lot), lambda: questions_by_hand.trace(bare, lot)),  # noqa: B023 - as above
+                partial(recall_account, store, code=lot),
+                partial(questions_by_hand.recall, bare, lot),
+            ),
+            ("trace", partial(trace, store, code=lot), partial(questions_by_hand.trace, bare, lot)),
         ):
-            timings = side_by_side(
-                lambda _, f=ours: seconds_of(f), lambda _, f=theirs: seconds_of(f), repeats=ACCOUNTS
-            )
+            timings = side_by_side(partial(_timed, ours), partial(_timed, theirs), repeats=ACCOUNTS)
             yield verdict(f"{what}, {name}", *timings, limit=ACCOUNT_LIMIT, enough_ms=ACCOUNT_MS)
     bare.close()  # fmt: skip
 

@@ -167,7 +167,8 @@ def _may_be_issued(
     kit: Row, job: Row, gives: list[Row], takes: list[Row], found: dict[str, list[Row]], *, seal: str, at: datetime, last_at: str
 ) -> bool:  # fmt: skip
     """Whether nothing stands against it: one condition after the other, without a word on which."""
-    today, mapped = at.date().isoformat(), dict(found["mapped"])
+    today = at.date().isoformat()
+    mapped: dict[Any, Any] = dict(found["mapped"])
     people = (
         gives[0][0] != takes[0][0]
         and "clerk" in [p[3] for p in gives]

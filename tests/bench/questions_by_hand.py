@@ -51,16 +51,16 @@ def recall(bare: Bare, lot: str) -> tuple[int, dict[str, int], list[Row]]:
         chain = around[place]
         keys = [(0, line), (1, piece), *((2, p[0]) for p in chain), *((3, p[0]) for p in chain)]
         held = sorted({h for key in keys for h in holds.get(key, ())}) if holds else []
-        kind = _class(
+        line_class = _class(
             chain, condition, held=bool(held) or any(p[5] not in (None, "serviceable") for p in chain)
         )
-        sums[kind] = sums.get(kind, 0) + quantity
+        sums[line_class] = sums.get(line_class, 0) + quantity
         at = next(((p[6], p[7]) for p in chain if p[1] == "position"), ("", ""))
         inside = " in ".join(p[3] for p in chain[:-1])
         row = lines[line]
         items.append(
             (
-                kind,
+                line_class,
                 *at,
                 chain[-1][2],
                 inside,
