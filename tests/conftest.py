@@ -11,9 +11,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from kittrack.store.database import Store, open_store
 from tests import factories, postgresql_server
+
+settings.register_profile("ci", derandomize=True)  # a run of CI tries the same examples each time
+if os.environ.get("CI"):
+    settings.load_profile("ci")
 
 _skipped = pytest.StashKey[list[str]]()
 

@@ -360,9 +360,9 @@ def test_any_words_are_printed_whole_or_refused(
         assert re.search(r"(use \S+|shorten its words)\.$", str(refused))  # noqa: PT017 - either may happen
         return
     check_drawing(drawing, STOCKS[key])
-    shown = "".join(said(drawing).split(" "))
+    shown = "".join(said(drawing).split())
     for line in (name, *roles):
-        assert "".join(line.split(" ")) in shown
+        assert "".join(line.split()) in shown
 
 
 class _Anything:
