@@ -32,7 +32,7 @@ from kittrack.store.database import Store, open_store
 from tests import factories, postgresql_server
 from tests.bench import by_hand, questions_by_hand, world
 from tests.bench.by_hand import Bare
-from tests.bench.measure import HEADING, all_good, say, seconds_of, side_by_side, verdict
+from tests.bench.measure import HEADING, all_good, say, seconds_of, side_by_side, verdict, verdict_of_slowest
 
 T = TypeVar("T")
 
@@ -115,8 +115,7 @@ def measure_scans(small: Scene, large: Scene) -> Iterator[bool]:
     say(HEADING)
     for name, ask in QUESTIONS.items():
         ours, young = side_by_side(*(_turn(scene, ask) for scene in (large, small)), repeats=SCANS)
-        yield verdict(name, ours, young, limit=FLAT)
-        yield ours.p99_ms < SCAN_P99_MS
+        yield verdict_of_slowest(name, ours, young, limit=FLAT, most_ms=SCAN_P99_MS)
 
 
 def _turn(scene: Scene, ask: Question) -> Callable[[int], float]:
@@ -129,6 +128,7 @@ def _turn(scene: Scene, ask: Question) -> Callable[[int], float]:
 def measure_issues(scene: Scene, *, what: str) -> bool:
     """The issue of a whole kit by the service beside the same by hand; each kit comes back untimed."""
     bare, store = Bare(scene.store.url), scene.store
+    back = open_store(store.url)  # a third connection, so that the pages each side keeps are equally stale
 
     def by_service(kit: str, seal: str, job: str) -> None:
         issue_kit(
@@ -145,7 +145,7 @@ def measure_issues(scene: Scene, *, what: str) -> bool:
             (kit, seal), job = _nth(scene.kits, number), _nth(scene.jobs, number)
             seconds = seconds_of(lambda: issue(kit, seal, job))
             return_unopened(
-                store, kit=kit, seal=seal, to_place=factories.BIN, by=factories.CLERK, at=scene.now
+                back, kit=kit, seal=seal, to_place=factories.BIN, by=factories.CLERK, at=scene.now
             )
             return seconds
 
@@ -153,6 +153,7 @@ def measure_issues(scene: Scene, *, what: str) -> bool:
 
     ours, theirs = side_by_side(turn(by_service), turn(by_plain_sql), repeats=ISSUES)
     bare.close()
+    back.close()
     return verdict(f"issue of a kit, {what}", ours, theirs, limit=ISSUE_LIMIT[store.engine])
 
 

@@ -69,6 +69,27 @@ def verdict(what: str, one: Timing, other: Timing, *, limit: float, enough_ms: f
     ratio = one.median_ms / other.median_ms
     good = ratio <= limit or one.median_ms <= enough_ms
     goal = f"at most {limit:g}" + (f" or {enough_ms:g} ms" if enough_ms else "")
+    return _told(what, one, other, ratio=ratio, goal=goal, good=good)
+
+
+def verdict_of_slowest(what: str, one: Timing, other: Timing, *, limit: float, most_ms: float) -> bool:
+    """Say the same of the 99th percentiles, which have to keep both to a ratio and to a time.
+
+    Args:
+        what: what was measured.
+        one: ours.
+        other: what it is measured against.
+        limit: the largest ratio of the 99th percentiles.
+        most_ms: what ours has to stay under.
+    """
+    ratio = one.p99_ms / other.p99_ms
+    good = ratio <= limit and one.p99_ms < most_ms
+    return _told(
+        what, one, other, ratio=ratio, goal=f"p99 at most {limit:g}, under {most_ms:g} ms", good=good
+    )
+
+
+def _told(what: str, one: Timing, other: Timing, *, ratio: float, goal: str, good: bool) -> bool:
     say(
         f"{what:34} {one.median_ms:8.2f} {one.p99_ms:8.2f} {other.median_ms:8.2f} {other.p99_ms:8.2f} "
         f"{ratio:6.2f}   {goal}: {'yes' if good else 'NO'}"
