@@ -126,15 +126,10 @@ def test_references_are_checked_at_once_again_after_reading(
     keeping.read_archive(file=str(made(store, tmp_path)), into=fresh_postgresql_url, at=after(200))
     moved = open_store(fresh_postgresql_url)
     sql = "SELECT conname, condeferrable FROM pg_constraint WHERE contype = 'f' ORDER BY conname"
-    plain = open_store(fresh_postgresql_url)
-    found = dict(plain._database.execute_sql(sql).fetchall())
-    assert not found["lot_refers_part_id"]
-    assert found["lot_refers_part_id"] is not found["person_refers_event_id"]
-    assert {name for name, waits in found.items() if waits} == {
-        name for name in found if name.endswith("event_id")
-    }
-    plain.close()
+    found = dict(moved._database.execute_sql(sql).fetchall())
     moved.close()
+    assert {name for name, waits in found.items() if waits} == {n for n in found if n.endswith("event_id")}
+    assert "lot_refers_part_id" in found
 
 
 def test_an_archive_is_read_without_us(store: Store, tmp_path: Path) -> None:
