@@ -258,6 +258,7 @@ def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
         for number, text in schema.migrations(store.engine):
             if number > (version or 0):
                 schema.apply_migration(store._database, number, text, engine=store.engine)  # noqa: SLF001 - as above
+        schema.check_triggers(store._database, engine=store.engine)  # noqa: SLF001 - as above
 
 
 def _version(store: Store) -> int | None:

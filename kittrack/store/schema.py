@@ -31,13 +31,15 @@ def newest_version(engine: str) -> int:
 
 
 def apply_migration(database: Any, version: int, text: str, *, engine: str) -> None:
-    """Run one migration inside the caller's transaction and stamp the store with its version."""
+    """Run one migration inside the caller's transaction and stamp the store with its version.
+
+    The guards are checked once after the last one, since each migration brings those of its own tables.
+    """
     for statement in text.split("\n--;\n"):
         if statement.strip():
             database.execute_sql(statement)
     mark = "%s" if engine == "postgresql" else "?"
     database.execute_sql(f"UPDATE store_stamp SET schema_version = {mark}", (version,))
-    check_triggers(database, engine=engine)
 
 
 def check_triggers(database: Any, *, engine: str) -> None:
