@@ -22,6 +22,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_standing": "aircraft airframe job finding retorques",
     "verbs_find": "what shelf trace recall expiring sets",
     "verbs_hold": "hold",
+    "verbs_orders": "order supply",
     "verbs_count": "count",
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",

@@ -37,7 +37,7 @@ def line_spec(
     return LineSpec(**given, **rest)  # type: ignore[arg-type]  # the readers of LINE_KEYS give the fields' types
 
 
-READ_LINE: Final = record(line_spec, **LINE_KEYS)
+READ_LINE: Final = record(line_spec, order=Key("order"), **LINE_KEYS)
 LINE_HELP: Final = (
     'a line: "part=..; quantity=..; lot=CODE or unknown; expires=DATE, none or unknown", and where known '
     "made=, maker=, paper kind=, paper number=, paper issuer=, scan="
@@ -76,7 +76,7 @@ VERBS: Final = (
         '--by "Clerk One"',
         receiving.receive,
         (
-            words("lines", LINE_HELP, read=READ_LINE),
+            words("lines", f"{LINE_HELP}; order= where it was ordered", read=READ_LINE),
             option("supplier", "the supplier's name", needed=True),
             option("reference", "the number of the delivery note", needed=True),
         ),

@@ -32,6 +32,7 @@ class Kind(StrEnum):
     AIRFRAME = "A"
     COUNT = "C"
     DELIVERY = "D"
+    ORDER = "E"
     HOLD = "H"
     JOB = "J"
     KIT = "K"
@@ -61,6 +62,7 @@ _WORDS: Final = {
     Kind.AIRFRAME: "airframe",
     Kind.COUNT: "count",
     Kind.DELIVERY: "delivery",
+    Kind.ORDER: "order",
     Kind.HOLD: "hold",
     Kind.JOB: "job",
     Kind.KIT: "kit",

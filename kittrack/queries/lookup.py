@@ -123,6 +123,12 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         "JOIN event e ON e.id = d.event_id WHERE d.code = ?",
         ("supplier", "reference", "received at"),
     ),
+    codes.Kind.ORDER: (
+        "SELECT s.name, o.reference, e.at, count(l.id), min(l.due_on) FROM purchase_order o JOIN company s ON s.id = o.supplier_id "
+        "JOIN event e ON e.id = o.event_id LEFT JOIN order_line l ON l.purchase_order_id = o.id WHERE o.code = ? "
+        "GROUP BY s.name, o.reference, e.at",
+        ("supplier", "reference", "placed at", "lines", "first expected on"),
+    ),
     codes.Kind.HOLD: (
         "SELECT h.scope, h.scope_text, h.reason, h.reference, CASE WHEN h.is_recall = 1 THEN 'recall' ELSE 'hold' END, "
         "CASE WHEN h.released_event_id IS NULL THEN 'open' ELSE 'released' END FROM hold h WHERE h.code = ?",

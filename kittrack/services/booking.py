@@ -52,6 +52,7 @@ class LineSpec:
         maker: the maker's name, where the part number alone does not tell.
         unit: what `quantity` counts, "pieces" or "volume_ul".
         raw_scan: the supplier's label as the scanner sent it.
+        order: the code of the order that it came in for; empty where none is named.
         row: the row of the file it came from; by default its place among the lines, from 1.
     """
 
@@ -64,6 +65,7 @@ class LineSpec:
     maker: str = ""
     unit: str = "pieces"
     raw_scan: str = ""
+    order: str = ""
     row: int | None = None
 
 

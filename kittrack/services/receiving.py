@@ -11,7 +11,7 @@ from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.text import check_text
 from kittrack.errors import Refusal
-from kittrack.services import booking, desk, holding
+from kittrack.services import arrivals, booking, desk, holding
 from kittrack.services.booking import ACCEPTANCE, LineSpec, PaperSpec
 from kittrack.services.desk import Done
 from kittrack.services.inspecting_stock import sampling_plan
@@ -46,7 +46,7 @@ def receive(
     Args:
         supplier: the name of a company that supplies.
         reference: the number of the delivery note.
-        lines: one or more.
+        lines: one or more; a line may name the order that it was expected for.
 
     Returns:
         The delivery's code and the code of each receipt line in order; what each line still needs.
@@ -59,6 +59,7 @@ def receive(
     with store.act("receive a delivery", by=by, at=at, key=key) as act:
         require(desk.check_role(act, "clerk", "manager"))
         company, parts = booking.read_delivery(act, supplier, reference, lines)
+        expected = arrivals.expected_lines(act, company, lines, parts)
         again = act.find(Delivery, supplier_id=company.id, reference=reference)
         delivery = booking.book_delivery(act, company, reference)
         place = end_place(act, PlaceKind.GOODS_IN)
@@ -73,6 +74,10 @@ def receive(
             )
         for line in booked:
             said += [*booking.needs_of(act, line), *_how_many_to_look_at(act, line)]
+        named = [(o, line) for o, line in zip(expected, booked, strict=True) if o is not None]
+        said += [arrivals.book_arrival(act, ordered, line) for ordered, line in named]
+        unnamed = [part for ordered, part in zip(expected, parts, strict=True) if ordered is None]
+        said += arrivals.still_expected(act, company, unnamed)
         said += holding.join_open_holds(act, lines=booked)
     return Done(act.event_id, (delivery.code, *(line.code for line in booked)), tuple(said))
 

@@ -12,6 +12,7 @@ The first row names the columns, in any order and case:
     paper number
     paper issuer
     scan           the supplier's label as the scanner sent it
+    order          the code of the order that it came in for
 
 Commas, semicolons or tabs part the cells; the file is UTF-8, with or without a byte order mark. An empty
 cell says nothing, so a lot or an expiry that is not known is written as such. Source: design R13, R16.
@@ -35,7 +36,7 @@ from kittrack.store.database import Store
 
 NEEDED = ("part", "lot", "quantity", "expires")
 PAPER = ("paper kind", "paper number", "paper issuer")
-COLUMNS = (*NEEDED, "maker", "made", *PAPER, "scan")
+COLUMNS = (*NEEDED, "maker", "made", *PAPER, "scan", "order")
 
 MOST_BYTES = 5_000_000  # a thousand bytes a line of the longest delivery
 MOST_CELL = 1_000  # characters of one cell, as long as a scan may be
@@ -254,6 +255,7 @@ def _read_row(row: int, cells: Sequence[str], columns: Sequence[str]) -> _Read:
         maker=reading.text("maker"),
         unit=unit,
         raw_scan=reading.cells.get("scan", ""),
+        order=reading.text("order"),
         row=row,
     )
     return _Read(line, tuple(reading.problems))
