@@ -14,6 +14,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_moving": "move return scrap expiry",
     "verbs_opening": "books set",
     "verbs_matching": "weigh set explain",
+    "verbs_figures": "trim sampling figure",
     "verbs_kitting": "kit buildable",
     "verbs_kit_views": "kit issuable job",
     "verbs_counter": "job reserve unreserve issue return kit",

@@ -4,7 +4,7 @@ from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
-from kittrack.cli.verb import Station, Values, Verb, option, word, words
+from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
 from kittrack.services import inspecting, inspecting_sets, inspecting_stock, receiving, receiving_files
 from kittrack.services.accepting import ACCEPTED, HELD, REJECTED
 from kittrack.services.booking import LineSpec, PaperSpec
@@ -147,6 +147,8 @@ VERBS: Final = (
             option("rejected", "how much is unserviceable", read=reading.amount_only),
             option("note", "what was seen"),
             option("property_class", "the class read on the heads of screws"),
+            option("faulty", "how many pieces of the sample were faulty", read=reading.whole),
+            switch("every_one", "every piece was looked at, not a sample"),
             option("place", "where it lies, if the line lies in several places"),
             option("condition", "what is inspected", choices=("on hold", "serviceable")),
         ),

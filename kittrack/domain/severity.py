@@ -9,7 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from kittrack.domain import bounds
+from kittrack.domain.rules import Rule
 from kittrack.domain.sampling import AQLS, LotPlan, Severity, single_plan
+from kittrack.errors import Refusal
 
 _WINDOW: Final = 5  # consecutive lots that are looked back upon
 _REFUSED_FOR_TIGHTENED: Final = 2
@@ -75,6 +77,28 @@ def standing_after(
             continue
         standing = _after(standing, result, allow_reduced=allow_reduced)
     return standing
+
+
+def check_sample(plan: LotPlan, *, faulty: int, stopped: bool, subject: str) -> list[Refusal]:
+    """Why a lot is not accepted by its sample (R6, C13).
+
+    Args:
+        plan: what was to be looked at.
+        faulty: pieces of the sample that were faulty.
+        stopped: whether sampling of this supplier's lots of the part has ended.
+        subject: the receipt line with its part, as a refusal names it.
+    """
+    way_out = "have every piece looked at, or reject the lot"
+    if stopped:
+        message = f"Too many lots before {subject} were refused, so its lots are not sampled; {way_out}."
+        return [Refusal(Rule.FIT_FOR_ISSUE, subject, message)]
+    if faulty < plan.rejection:
+        return []
+    message = (
+        f"{subject}: {faulty} faulty of {plan.inspect} looked at, and the lot passes with at most "
+        f"{plan.rejection - 1}; {way_out}."
+    )
+    return [Refusal(Rule.FIT_FOR_ISSUE, subject, message)]
 
 
 def _after(standing: Standing, result: LotResult, *, allow_reduced: bool) -> Standing:

@@ -24,15 +24,18 @@ from kittrack.store.records import (
     HubFixing,
     Kit,
     KitLine,
+    Lot,
     MatchReading,
     MatchRecord,
     Part,
     Piece,
     Position,
+    ReceiptLine,
     RotorSet,
     Tool,
     TypePosition,
 )
+from kittrack.store.sampling_facts import AQL, plan_in_words, plan_of, standing_of
 
 AS_RECORDED = "as the match record keeps it; the maker's figure decides"
 
@@ -59,7 +62,7 @@ def explain_code(store: Store, *, code: str, speed_rpm: float | None = None) -> 
     """
     wanted = codes.read_code(code)
     if wanted.kind in (codes.Kind.LOT, codes.Kind.RECEIPT_LINE):
-        return Asked(wanted.text, (_account(store, wanted.text),))
+        return Asked(wanted.text, (_account(store, wanted.text), *_sample(store, wanted)))
     answers: dict[codes.Kind, Callable[[Reading], Iterator[Explanation]]] = {
         codes.Kind.ROTOR_SET: lambda read: _of_set(read, wanted.text, speed_rpm),
         codes.Kind.KIT: lambda read: _of_kit(read, wanted.text),
@@ -263,3 +266,25 @@ def _account(store: Store, code: str) -> Explanation:
         if account.missing == 0
         else f"It does NOT add up, by {account.missing}: run verify.",
     )
+
+
+def _sample(store: Store, wanted: codes.Code) -> Iterator[Explanation]:
+    """How many pieces of a receipt line of fasteners are looked at."""
+    with store.reading() as read:
+        line = read.find(ReceiptLine, code=wanted.text) if wanted.kind is codes.Kind.RECEIPT_LINE else None
+        found = None if line is None else plan_of(read, line)
+        if line is None or found is None:
+            return
+        one = standing_of(read, part_id=line.part_id, supplier_id=read.get(Lot, line.lot_id).supplier_id)
+    plan, standing = found
+    yield Explanation(
+        title=f"Sample of {wanted.text}",
+        formula="letter from the size of the lot at level II; size and numbers from the plan of that letter, arrows followed",
+        inputs=(
+            Figure("pieces in the lot", plan.lot_size, ""), Figure("AQL", float(AQL), "%"),
+            Figure("lots sampled before", one.lots, ""), Figure("of them refused", one.refused, ""),
+        ),
+        source="ISO 2859-1 by its public forerunner MIL-STD-105E; switching by the supplier's last lots",
+        result=Figure("look at", plan.inspect, "pieces"),
+        verdict="Sampling is stopped: look at every piece." if standing.stopped else f"{plan_in_words(plan)}.",
+    )  # fmt: skip

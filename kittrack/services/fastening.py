@@ -16,6 +16,7 @@ from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services import position_desk as spots
 from kittrack.services.desk import Done
+from kittrack.services.inspecting_stock import check_strength_at
 from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
@@ -94,6 +95,7 @@ def fasten(
             missing,
             _check_usable(act, work, taken),
             check_tightening(act, spot, method=how, torque_mnm=torque_mnm, tool=tool),
+            check_strength_at(spot.fixing, act.get(Part, spot.fixing.screw_part_id)),
         )
         assert record is not None  # noqa: S101 - _check_started refuses where there is none
         _take(act, work, spot, taken)

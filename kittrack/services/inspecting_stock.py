@@ -9,7 +9,8 @@ from datetime import date, datetime
 from kittrack.domain import codes, dates, torque
 from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
-from kittrack.domain.sampling import LotPlan, plan_lot
+from kittrack.domain.sampling import LotPlan
+from kittrack.domain.severity import Standing, check_sample
 from kittrack.domain.text import check_text
 from kittrack.domain.threads import Condition as ThreadCondition
 from kittrack.errors import BadInput, Problem, Refusal
@@ -19,11 +20,9 @@ from kittrack.services.catalogue_fixings import screw_of_part
 from kittrack.services.desk import Done
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
-from kittrack.store.records import HubFixing, Inspection, Part, Piece, ReceiptLine
+from kittrack.store.records import HubFixing, Inspection, LotSample, Part, Piece, ReceiptLine
+from kittrack.store.sampling_facts import plan_of, sample_of
 from kittrack.store.stock import Stock, chain
-
-AQL = "2.5"
-"""Acceptance quality limit of the sampling hint in percent (common practice, no source)."""
 
 _INSPECTED = (Condition.ON_HOLD, Condition.SERVICEABLE)
 
@@ -55,11 +54,16 @@ def inspect_stock(
     rejected: int = 0,
     note: str = "",
     property_class: str = "",
+    faulty: int | None = None,
+    every_one: bool = False,
     place: str = "",
     condition: str = Condition.ON_HOLD.value,
     key: str = "",
 ) -> Done:
     """Accept, hold or reject counted stock of a receipt line.
+
+    The first look at a lot of fasteners is its sample: with it the supplier's record goes on, which decides
+    how the next lot is sampled (C13).
 
     Args:
         line: the receipt line's code.
@@ -68,13 +72,16 @@ def inspect_stock(
         rejected: how much is unserviceable; takes a note.
         note: what was seen; for a lot without a code, by what it was identified.
         property_class: the class read on the heads of screws, where they bear one.
+        faulty: how many pieces of the sample were faulty; none where the lot is accepted and nothing is said.
+        every_one: every piece was looked at, not a sample.
         place: where it lies, if the line's stock lies in several places.
         condition: "on hold" for what was received, "serviceable" for what was accepted before.
 
     Raises:
-        BadInput: nothing or more than there is, or a part of which every piece is inspected.
-        Refused: an acceptance without paper (R14), without expiry (R13), under a hold (R6), of screws too
-            weak for the torque of a fixing that takes them (R18).
+        BadInput: nothing or more than there is, a part of which every piece is inspected, more faulty pieces
+            than the sample has.
+        Refused: an acceptance without paper (R14), without expiry (R13), under a hold (R6), of a lot whose
+            sample failed (R6, C13), of screws too weak for the torque of a fixing that takes them (R18).
     """
     counts = _Counts(accepted, held, rejected)
     with store.act("inspect stock", by=by, at=at, key=key) as act:
@@ -82,13 +89,18 @@ def inspect_stock(
         part = act.get(Part, found.part_id)
         booking.raise_any(_stock_problems(part, counts, note, condition))
         source = accepting.counted_slot(act, found, counts.total, condition=Condition(condition), place=place)
+        sampled = not every_one and condition == Condition.ON_HOLD
+        sample = _sample(act, found, counts, faulty) if sampled else None
         refusals = desk.check_role(act, "clerk", "inspector")
         if accepted:
             refusals += accepting.check_acceptable(act, found, noted=bool(note))
             refusals += check_strength(act, part, read_class=property_class)
+            refusals += [] if sample is None else _check_sample(sample, found, part)
         require(refusals)
         for result, quantity in counts.by_result():
             _write(act, found, source, result, quantity, note)
+        if sample is not None and sample.is_first:
+            _write_sample(act, found, sample)
     return Done(act.event_id, (found.code,), tuple(_said(found, part, counts)))
 
 
@@ -127,10 +139,54 @@ def open_bottle(store: Store, *, line: str, by: str, at: datetime, place: str = 
     )
 
 
-def sampling_plan(act: Act, line: ReceiptLine) -> LotPlan | None:
-    """How many pieces of a line to look at; None for what is not sampled (C13)."""
-    part = act.get(Part, line.part_id)
-    return plan_lot(line.quantity, kind=part.kind, aql=AQL) if part.kind == "fastener" else None
+@dataclass(frozen=True)
+class _Sample:
+    """The sample of a lot: how it was to be looked at, and what was found; None where nobody counted."""
+
+    plan: LotPlan
+    standing: Standing
+    faulty: int | None
+    is_first: bool
+
+
+def _sample(act: Act, line: ReceiptLine, counts: _Counts, faulty: int | None) -> _Sample | None:
+    """The sample that decides about a lot: the one on record, or this one where there is none yet."""
+    found = plan_of(act, line)
+    if found is None:
+        if faulty is not None:
+            raise BadInput(f"{line.code} is not sampled; leave the faulty pieces out.", field="faulty")
+        return None
+    plan, standing = found
+    if faulty is not None and not 0 <= faulty <= plan.inspect:
+        message = f"{faulty} faulty of a sample of {plan.inspect} can't be; count again."
+        raise BadInput(message, field="faulty")
+    before = sample_of(act, line)
+    if before is not None:
+        if faulty is not None:
+            message = (
+                f"The sample of {line.code} is on record, and a second one does not replace it; leave it out."
+            )
+            raise BadInput(message, field="faulty")
+        return _Sample(plan, standing, 0 if before.passed else plan.rejection, is_first=False)
+    if faulty is None and not counts.accepted:  # held for a question is no verdict on the lot
+        return _Sample(plan, standing, None, is_first=bool(counts.rejected))
+    return _Sample(plan, standing, faulty or 0, is_first=True)
+
+
+def _check_sample(sample: _Sample, line: ReceiptLine, part: Part) -> list[Refusal]:
+    return check_sample(
+        sample.plan, faulty=sample.faulty or 0, stopped=sample.standing.stopped, subject=f"{line.code} ({part.number})"
+    )  # fmt: skip
+
+
+def _write_sample(act: Act, line: ReceiptLine, sample: _Sample) -> None:
+    plan, faulty = sample.plan, sample.faulty
+    act.insert(
+        LotSample(
+            receipt_line_id=line.id, severity=plan.severity.value, lot_size=plan.lot_size, sample_size=plan.inspect,
+            faulty=faulty, passed=int(faulty is not None and faulty < plan.rejection), event_id=act.event_id,
+        )
+    )  # fmt: skip
 
 
 def check_strength(act: Act, part: Part, *, read_class: str = "") -> list[Refusal]:
@@ -151,16 +207,19 @@ def check_strength(act: Act, part: Part, *, read_class: str = "") -> list[Refusa
     if read_class.strip() and read_class.strip() != part.property_class:
         message = f"The heads say {read_class.strip()} and {part.number} is {part.property_class or 'of no known class'}; hold them and ask the supplier."
         found.append(Refusal(Rule.TORQUE, part.number, message))
-    screw = screw_of_part(part)
-    if screw is None:
-        return found
-    for fixing in act.select(HubFixing, "screw_part_id = ? AND torque_mnm IS NOT NULL", part.id):
-        stated = torque.Torque(
-            fixing.torque_mnm or 0, ThreadCondition(fixing.torque_condition), fixing.torque_source
-        )
-        subject = f"{part.number} at {fixing.name}"
-        found += torque.check_torque(stated, thread=screw.thread, strength=screw.strength, subject=subject)
+    for fixing in act.select(HubFixing, "screw_part_id = ?", part.id):
+        found += check_strength_at(fixing, part)
     return found
+
+
+def check_strength_at(fixing: HubFixing, part: Part) -> list[Refusal]:
+    """Why screws don't bear the stated torque of a fixing that takes them: it is beyond their proof load (R18)."""
+    screw = screw_of_part(part)
+    if screw is None or fixing.torque_mnm is None:
+        return []
+    stated = torque.Torque(fixing.torque_mnm, ThreadCondition(fixing.torque_condition), fixing.torque_source)
+    subject = f"{part.number} at {fixing.name}"
+    return list(torque.check_torque(stated, thread=screw.thread, strength=screw.strength, subject=subject))
 
 
 def _stock_problems(part: Part, counts: _Counts, note: str, condition: str) -> list[Problem]:

@@ -14,10 +14,10 @@ from kittrack.errors import Refusal
 from kittrack.services import arrivals, booking, desk, holding
 from kittrack.services.booking import ACCEPTANCE, LineSpec, PaperSpec
 from kittrack.services.desk import Done
-from kittrack.services.inspecting_stock import sampling_plan
 from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.records import Delivery, Part, ReceiptLine
+from kittrack.store.sampling_facts import plan_in_words, plan_of
 from kittrack.store.stock import end_place
 
 __all__ = [
@@ -149,10 +149,5 @@ def _check_expiry_open(line: ReceiptLine, part: Part, expiry: Expiry) -> list[Re
 
 
 def _how_many_to_look_at(act: Act, line: ReceiptLine) -> list[str]:
-    plan = sampling_plan(act, line)
-    if plan is None:
-        return []
-    return [
-        f"{line.code}: look at {plan.inspect} of {plan.lot_size} pieces, out of every pack; "
-        f"the lot passes with at most {plan.acceptance} faulty."
-    ]
+    found = plan_of(act, line)
+    return [] if found is None else [f"{line.code}: {plan_in_words(found[0])}."]

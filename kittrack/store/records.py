@@ -598,6 +598,61 @@ class Inspection(Record):
 
 
 @table(
+    "lot_sample",
+    once=True,
+    indexed=(("receipt_line_id",),),
+    checks={
+        "sample_severity": one_of("severity", "normal", "tightened", "reduced"),
+        "sample_size": "sample_size BETWEEN 1 AND lot_size",
+    },
+)
+class LotSample(Record):
+    """What came of the sample of a lot of fasteners; `faulty` is None where the lot was refused uncounted."""
+
+    id: int = 0
+    receipt_line_id: int
+    severity: str
+    lot_size: int
+    sample_size: int
+    faulty: int | None = None
+    passed: int
+    event_id: int
+
+
+@table(
+    "sampling_decision",
+    once=True,
+    indexed=(("part_id", "supplier_id"),),
+    refers={"supplier_id": "company"},
+    checks={"sampling_decision_kind": one_of("kind", "resume", "allow reduced", "no reduced")},
+)
+class SamplingDecision(Record):
+    """A manager's word on how a supplier's lots of a part are sampled."""
+
+    id: int = 0
+    part_id: int
+    supplier_id: int
+    kind: str
+    event_id: int
+
+
+@table(
+    "trim",
+    once=True,
+    indexed=(("piece_id",),),
+    checks={"trim_is_something": "mass_ug <> 0 AND radius_um > 0"},
+)
+class Trim(Record):
+    """Mass that was added to a blade at a radius, or taken away where it is below zero."""
+
+    id: int = 0
+    piece_id: int
+    mass_ug: int
+    radius_um: int
+    event_id: int
+
+
+@table(
     "rotor_set",
     unique=(("code",),),
     refers={"bound_position_id": "position"},

@@ -69,20 +69,22 @@ _SUBJECTS = {
     "person": "SELECT name FROM person ORDER BY id LIMIT 1",
     "part": "SELECT number FROM part WHERE kind = 'blade' AND tolerance_g_um IS NOT NULL AND blades_per_rotor > 1 ORDER BY id LIMIT 1",
     "lot": "SELECT lot_code FROM lot WHERE lot_code IS NOT NULL ORDER BY id LIMIT 1",
+    "Y": "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.kind = 'fastener' ORDER BY r.id LIMIT 1",
     "key": "SELECT key FROM event ORDER BY id LIMIT 1",
 }
 _ASKED = {
     "what": "K", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J",
     "job standing": "J", "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
     "person show": "person", "key": "key", "recall": "lot",
+    "sampling plan": "Y",
 }  # fmt: skip
 """What each question that needs a subject is asked about."""
 
 _ASKED_ELSEWHERE = {
     "scan read", "scanner test", "scanner sheet", "label show", "label history", "label queues", "sign-on",
-    "backup check", "archive check",
+    "backup check", "archive check", "trim propose", "figure permissible", "figure screw", "figure tool",
 }  # fmt: skip
-"""Questions about a scan, a file, a print queue or a PIN, asked in the tests of these."""
+"""Questions about a scan, a file, a print queue, a PIN or figures of their own, asked in the tests of these."""
 
 QUESTIONS = [verb for verb in all_verbs() if verb.show is not None and verb.words not in _ASKED_ELSEWHERE]
 

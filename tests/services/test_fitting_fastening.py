@@ -344,3 +344,16 @@ def test_another_technician_may_finish_what_one_began(scene: Scene) -> None:
     with pytest.raises(Refused) as refused:
         scene.inspect("FL", "R")
     assert refused.value.rules == {"R8"}
+
+
+def test_screws_that_the_stated_torque_overloads_are_not_fitted(scene: Scene) -> None:
+    """A torque meant for class 10.9 on M3 of A2-70: 2.0 N m is beyond its proof torque of 1.36 N m (K = 0.20)."""
+    with scene.store.act("another torque", by=MANAGER, at=scene.now) as act:
+        (fixing,) = act.select(HubFixing)
+        screw = act.get(Part, fixing.screw_part_id)
+        act.update(fixing, torque_mnm=2000)
+        act.update(screw, property_class="A2-70")
+    with pytest.raises(Refused, match="proof") as refused:
+        scene.fasten("FL", torque_mnm=2000)
+    assert refused.value.rules == {"R18"}
+    assert scene.state("FL") == "not finished"

@@ -1,0 +1,169 @@
+"""Sampling of fasteners by their supplier's history: plans, switching, and what a failed sample stops.
+
+The plans and the switching rules themselves are checked against published tables in tests/domain; here the
+store has to make the right history of what was inspected.
+"""
+
+from dataclasses import replace
+
+import pytest
+
+from kittrack.domain.dates import Expiry
+from kittrack.errors import BadInput, Refused
+from kittrack.queries.explaining import explain_code
+from kittrack.queries.sampling import SamplingPlan, sampling_plan, sampling_records
+from kittrack.services import receiving
+from kittrack.services.inspecting_stock import inspect_stock
+from kittrack.services.receiving import LineSpec, PaperSpec
+from kittrack.services.sampling import decide_sampling
+from kittrack.store.database import Store
+from kittrack.store.records import LotSample
+from tests.factories import CLERK, CW_BLADE, MANAGER, SCREW, after
+
+MAKER = "Invented Rotors"
+CERTIFICATE = PaperSpec("certificate of conformity", "C-77", MAKER)
+SCREWS = LineSpec(SCREW, 500, "S-0", expiry=Expiry.unlimited(), papers=(CERTIFICATE,))
+# A lot of 500 at level II has letter H; at AQL 2.5 it is normal 50 with Ac 3, tightened 50 with Ac 2
+# (MIL-STD-105E tables I, II-A and II-B, as printed in public copies).
+LOT, NORMAL, TIGHTENED = 500, (50, 3), (50, 2)
+
+
+def take_in(store: Store, number: int, line: LineSpec = SCREWS) -> str:
+    spec = replace(line, lot_code=f"S-{number}")
+    at = after(10 * number)
+    done = receiving.receive(store, supplier=MAKER, reference=f"DN-{number}", lines=(spec,), by=CLERK, at=at)
+    return done.codes[1]
+
+
+def take_in_and_look(store: Store, number: int, *, faulty: int) -> SamplingPlan:
+    """Take a lot in, look at its sample, and accept or reject the lot as its plan says."""
+    line = take_in(store, number)
+    plan = sampling_plan(store, line=line)
+    passes = faulty <= plan.passes_with
+    inspect_stock(
+        store, line=line, faulty=faulty, accepted=LOT * passes, rejected=LOT * (not passes), note="sample looked at",
+        by=CLERK, at=after(10 * number + 5),
+    )  # fmt: skip
+    return plan
+
+
+def numbers(plan: SamplingPlan) -> tuple[int, int]:
+    return plan.look_at, plan.passes_with
+
+
+def test_the_first_lot_of_a_supplier_has_normal_inspection(store: Store) -> None:
+    plan = sampling_plan(store, line=take_in(store, 1))
+    assert (plan.severity, plan.code_letter, numbers(plan)) == ("normal", "H", NORMAL)
+    assert plan.passed is None
+
+
+def test_two_of_five_lots_refused_make_inspection_tightened_and_five_passed_normal_again(
+    store: Store,
+) -> None:
+    assert numbers(take_in_and_look(store, 1, faulty=4)) == NORMAL
+    assert numbers(take_in_and_look(store, 2, faulty=0)) == NORMAL
+    assert numbers(take_in_and_look(store, 3, faulty=5)) == NORMAL
+    for number in range(4, 9):
+        assert numbers(take_in_and_look(store, number, faulty=0)) == TIGHTENED
+    assert sampling_plan(store, line=take_in(store, 9)).severity == "normal"
+    (record,) = sampling_records(store)
+    assert (record.lots, record.refused, record.stopped) == (8, 2, False)
+
+
+def test_five_lots_refused_on_tightened_inspection_stop_sampling_until_a_manager_resumes_it(
+    store: Store,
+) -> None:
+    for number in range(1, 8):
+        take_in_and_look(store, number, faulty=10)
+    line = take_in(store, 8)
+    assert sampling_plan(store, line=line).stopped
+    with pytest.raises(Refused) as refused:
+        inspect_stock(store, line=line, accepted=LOT, by=CLERK, at=after(90))
+    assert refused.value.rules == {"R6"}
+    with pytest.raises(Refused) as by_clerk:
+        decide_sampling(
+            store, part=SCREW, supplier=MAKER, decision="resume", reason="x", by=CLERK, at=after(91)
+        )
+    assert by_clerk.value.rules == {"role"}
+    decide_sampling(
+        store, part=SCREW, supplier=MAKER, decision="resume", reason="new wire, report 7", by=MANAGER, at=after(92)
+    )  # fmt: skip
+    assert sampling_plan(store, line=line).severity == "tightened"
+    inspect_stock(store, line=line, accepted=LOT, by=CLERK, at=after(93))
+
+
+def test_nothing_resumes_that_is_not_stopped(store: Store) -> None:
+    with pytest.raises(Refused) as refused:
+        decide_sampling(
+            store, part=SCREW, supplier=MAKER, decision="resume", reason="x", by=MANAGER, at=after(1)
+        )
+    assert refused.value.rules == {"R6"}
+
+
+def test_reduced_inspection_takes_a_good_record_and_a_managers_word(store: Store) -> None:
+    decide_sampling(
+        store, part=SCREW, supplier=MAKER, decision="allow reduced", reason="steady", by=MANAGER, at=after(1)
+    )  # fmt: skip
+    for number in range(1, 11):  # 3 points a lot, 30 are needed
+        assert take_in_and_look(store, number, faulty=0).severity == "normal"
+    line = take_in(store, 11)
+    assert sampling_plan(store, line=line).severity == "reduced"
+    assert numbers(sampling_plan(store, line=line)) == (20, 3)  # II-C, letter H at 2.5: n 20, Ac 1, Re 4
+    decide_sampling(
+        store, part=SCREW, supplier=MAKER, decision="no reduced", reason="new plant", by=MANAGER, at=after(118)
+    )  # fmt: skip
+    assert sampling_plan(store, line=line).severity == "normal"
+
+
+def test_a_lot_whose_sample_failed_is_accepted_only_after_a_look_at_every_piece(store: Store) -> None:
+    line = take_in(store, 1)
+    with pytest.raises(Refused) as refused:
+        inspect_stock(store, line=line, accepted=LOT, faulty=4, by=CLERK, at=after(15))
+    assert refused.value.rules == {"R6"}
+    inspect_stock(store, line=line, held=LOT, faulty=4, note="sample failed", by=CLERK, at=after(16))
+    assert sampling_plan(store, line=line).passed is False
+    with pytest.raises(Refused):
+        inspect_stock(store, line=line, accepted=LOT, by=CLERK, at=after(17))
+    with pytest.raises(BadInput, match="second one"):
+        inspect_stock(store, line=line, accepted=LOT, faulty=0, by=CLERK, at=after(18))
+    inspect_stock(
+        store, line=line, accepted=LOT - 9, rejected=9, every_one=True, note="each looked at", by=CLERK, at=after(19)
+    )  # fmt: skip
+    with store.reading() as read:
+        assert len(read.select(LotSample)) == 1
+
+
+def test_a_lot_that_is_held_for_a_question_has_no_sample_yet(store: Store) -> None:
+    line = take_in(store, 1)
+    inspect_stock(store, line=line, held=LOT, note="paper is asked for", by=CLERK, at=after(15))
+    assert sampling_plan(store, line=line).passed is None
+
+
+def test_a_lot_refused_uncounted_counts_as_refused(store: Store) -> None:
+    for number in (1, 2):
+        line = take_in(store, number)
+        inspect_stock(store, line=line, rejected=LOT, note="wrong heads", by=CLERK, at=after(10 * number + 5))
+    assert sampling_plan(store, line=take_in(store, 3)).severity == "tightened"
+
+
+def test_more_faulty_pieces_than_the_sample_has_are_a_slip(store: Store) -> None:
+    line = take_in(store, 1)
+    with pytest.raises(BadInput, match="sample of 50"):
+        inspect_stock(store, line=line, rejected=LOT, faulty=51, note="x", by=CLERK, at=after(15))
+
+
+def test_blades_are_never_sampled(store: Store) -> None:
+    line = take_in(store, 1, replace(SCREWS, part=CW_BLADE, quantity=8))
+    with pytest.raises(BadInput, match="every piece"):
+        sampling_plan(store, line=line)
+    with pytest.raises(BadInput, match="only fasteners"):
+        decide_sampling(
+            store, part=CW_BLADE, supplier=MAKER, decision="resume", reason="x", by=MANAGER, at=after(15)
+        )
+
+
+def test_the_plan_of_a_line_is_explained(store: Store) -> None:
+    line = take_in(store, 1)
+    told = [one for one in explain_code(store, code=line).explanations if one.title.startswith("Sample")]
+    assert told[0].result.value == 50
+    assert "letter H" in told[0].verdict
