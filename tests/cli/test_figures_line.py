@@ -49,7 +49,7 @@ def test_a_pair_is_trimmed_and_weighed_again(world_url: str, line: Line) -> None
     assert (code, out.split()) == (Exit.DONE, [light])
     assert "again" in err
     code, _, err = line(*asked)
-    assert code is Exit.BAD_INPUT
+    assert code is Exit.USAGE
     assert "not weighed" in err
 
 
@@ -66,7 +66,7 @@ def test_figures_need_no_store(line: Line) -> None:
 def test_what_is_no_grade_is_told(line: Line, grade: str) -> None:
     assert (
         line("figure", "permissible", f" {grade}", "--mass", "42 g", "--speed", "4200", store=False)[0]
-        is Exit.BAD_INPUT
+        is Exit.USAGE
     )
 
 
