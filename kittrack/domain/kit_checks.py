@@ -112,10 +112,18 @@ DEAD = ("opened", "dissolved")
 """States in which a kit's number is never used again."""
 
 
-def next_step(state: str, *, lines: Sequence[KitLineState]) -> str:
-    """What to do next with a kit, in words."""
+def next_step(state: str, *, lines: Sequence[KitLineState], is_fit: bool = True) -> str:
+    """What to do next with a kit, in words.
+
+    Args:
+        state: the kit's state.
+        lines: its lines.
+        is_fit: whether nothing stands against what lies in it.
+    """
     if state == "building" and any(line.short for line in lines):
         return "pick what it lacks"
+    if state == "sealed" and not is_fit:
+        return "it can't be issued as it is: settle what stands against it, or dissolve it"
     return NEXT_STEP[state]
 
 

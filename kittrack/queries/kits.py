@@ -207,7 +207,7 @@ def _view(read: Reading, kit: Kit, fact: KitFact, now: Moment) -> KitView:
         checked_by=read.get(Person, kit.checked_by_id).name if kit.checked_by_id else "",
         seal=kit.seal or "", expires_on=kit.expires_on or "",
         reserved=tuple(f"{r.code} for {r.job_code} until {r.until}" for r in fact.reserved),
-        against=tuple(dict.fromkeys(against)), next_step=f"{next_step(kit.state, lines=fact.lines)}.",
+        against=tuple(dict.fromkeys(against)), next_step=f"{next_step(kit.state, lines=fact.lines, is_fit=not against)}.",
     )  # fmt: skip
 
 

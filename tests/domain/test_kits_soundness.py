@@ -181,3 +181,5 @@ def test_place_state_and_next_step() -> None:
     assert rules(check_state("K1", "opened", allowed=("sealed",))) == ["R5"]
     assert next_step("building", lines=LINES) == "pick what it lacks"
     assert next_step("building", lines=()) == "let another person check it"
+    assert next_step("sealed", lines=()) == "issue it, or dissolve it"
+    assert "can't be issued" in next_step("sealed", lines=(), is_fit=False)
