@@ -21,6 +21,7 @@ from kittrack.store.records import (
     Place,
     Site,
 )
+from kittrack.store.stamp import note_founding
 
 CAUTIONS = "cautions 1"
 """The name under which an acknowledgement of the cautions is kept; a new wording takes a new number."""
@@ -60,6 +61,7 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
             act.insert(Place(code=f"*{kind.value}", kind=kind.value, name=kind.value))
         for kind in (PlaceKind.GOODS_IN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE, PlaceKind.APRON):
             write_place(act, kind.value, f"{kind.value} {site.strip()}", home)
+        note_founding(act)
     return Done(act.event_id, (person.code,), (f"{person.name} is the first manager, badge {person.code}.",))
 
 

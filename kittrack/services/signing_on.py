@@ -154,7 +154,6 @@ def _fail(store: Store, asked: _Asked, now: datetime) -> None:
         failures = 1 if over else kept.failures + 1
         locked = instant_text(act.moment + LOCKED) if failures >= ATTEMPTS else None
         credentials.write_failures(act, kept, failures=failures, locked_until_at=locked)
-        act.note("wrong PIN", person=asked.person.code, attempt=failures)
     name, left = asked.person.name, ATTEMPTS - failures
     if left > 0:
         what = "attempt is" if left == 1 else "attempts are"

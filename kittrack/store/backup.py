@@ -17,9 +17,8 @@ from typing import Final
 from urllib.parse import quote
 
 from kittrack.errors import NotFound, StoreError
-from kittrack.store.act import Reading
 from kittrack.store.database import Store, open_store
-from kittrack.store.fold import Progress, chain_head, differences
+from kittrack.store.fold import Progress, against_head, chain_head, differences
 from kittrack.store.private import new_file, refuse_existing
 
 _NOTE: Final = "{name}.head.txt"
@@ -164,23 +163,8 @@ def look_through(store: Store, *, name: str, expected: str = "", progress: Progr
     with store.reading() as read:
         faults = [d.message for d in differences(read, progress=progress)]
         number, digest = chain_head(read)
-        faults += _against(read, expected)
+        faults += [d.message for d in against_head(read, expected)]
     return Checked(name, number, f"{number}:{digest}", expected, tuple(faults))
-
-
-def _against(read: Reading, expected: str) -> Iterator[str]:
-    number, _, digest = expected.partition(":")
-    if not expected:
-        return
-    known = (
-        read.value("SELECT hash FROM event WHERE id = ?", int(number))
-        if re.fullmatch(r"[0-9]{1,17}", number)
-        else None
-    )
-    if known is None:
-        yield f"event {number[:20]}, noted outside, is not in it: its history was cut off"
-    elif known != digest:
-        yield f"event {number} is not the one noted outside: its history was rewritten"
 
 
 def _check_pages(path: Path) -> None:

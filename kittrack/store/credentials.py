@@ -30,6 +30,8 @@ MOST_MEMORY: Final = 256 * 2**20  # a stored cost beyond this is not from here a
 SALT_BYTES: Final = 16  # NIST SP 800-132, 5.1: at least 128 bits
 SET: Final = "credential set"
 """The name of the note by which an event tells that a PIN was set, and its fingerprint."""
+WRONG: Final = "wrong PIN"
+"""The name of the note by which an event tells how often a PIN was wrong in a row, and until when it is locked."""
 
 
 @dataclass(frozen=True)
@@ -98,12 +100,14 @@ def write_credential(act: Act, person: Person, hashed: Hashed) -> None:
 
 
 def write_failures(act: Act, kept: Credential, *, failures: int, locked_until_at: str | None) -> None:
-    """Keep how often a PIN was given wrong, and until when its person is locked out."""
+    """Keep how often a PIN was given wrong, and until when its person is locked out; the event tells both."""
     _run(
         act,
         "UPDATE credential SET failures = ?, locked_until_at = ? WHERE id = ?",
         (failures, locked_until_at, kept.id),
     )
+    person = act.get(Person, kept.person_id)
+    act.note(WRONG, person=person.code, attempt=failures, locked_until_at=locked_until_at)
 
 
 def _run(act: Act, sql: str, params: tuple[Any, ...]) -> None:
@@ -129,26 +133,52 @@ def fingerprint(kept: Credential) -> str:
 
 def wrong_credentials(read: Reading) -> Iterator[tuple[str, str]]:
     """Each person whose PIN is not the one that an act set last: (badge code, a sentence), by badge code."""
-    told = _fingerprints(read)
-    kept = {read.get(Person, c.person_id).code: fingerprint(c) for c in read.select(Credential)}
+    told = _told(read)
+    names = {p.id: p.code for p in read.select(Person)}
+    kept = {names.get(c.person_id, f"person {c.person_id}"): c for c in read.select(Credential)}
     for code in sorted(told.keys() | kept.keys()):
         if code not in kept:
             yield code, f"credential of {code} was taken out without an act"
         elif code not in told:
             yield code, f"credential of {code} was put in without an act"
-        elif told[code] != kept[code]:
+        elif told[code].fingerprint != fingerprint(kept[code]):
             yield code, f"credential of {code} was changed without an act"
+        elif told[code].attempts not in (None, (kept[code].failures, kept[code].locked_until_at)):
+            yield code, f"credential of {code} was changed without an act: failures, locked_until_at"
 
 
-def _fingerprints(read: Reading) -> dict[str, str]:
-    """The fingerprint that was told last, by badge code."""
-    found: dict[str, str] = {}
+@dataclass(frozen=True)
+class _Told:
+    """What the events tell of a person's PIN: its fingerprint, how often it was wrong and until when it is locked.
+
+    `attempts` is None where an event of an older kittrack tells only a part of it.
+    """
+
+    fingerprint: str
+    attempts: tuple[int, str | None] | None = (0, None)
+
+
+def _told(read: Reading) -> dict[str, _Told]:
+    """What was told last, by badge code."""
+    found: dict[str, _Told] = {}
     for (text,) in read.rows(
-        "SELECT statements FROM event WHERE statements LIKE ? ORDER BY id", f'%"{SET}"%'
+        "SELECT statements FROM event WHERE statements LIKE ? OR statements LIKE ? ORDER BY id",
+        f'%"{SET}"%',
+        f'%"{WRONG}"%',
     ):
         try:
-            notes = [s[2] for s in json.loads(text) if s[0] == "note" and s[1] == SET]
-            found |= {str(n["person"]): str(n["fingerprint"]) for n in notes}
+            for kind, name, *rest in json.loads(text):
+                if kind == "note":
+                    _tell(found, name, rest[0])
         except (ValueError, LookupError, TypeError, RecursionError):
             continue  # the chain's own check names an event that can't be read
     return found
+
+
+def _tell(found: dict[str, _Told], name: str, facts: dict[str, Any]) -> None:
+    if name == SET:
+        found[str(facts["person"])] = _Told(str(facts["fingerprint"]))
+    elif name == WRONG:
+        whole = "locked_until_at" in facts
+        attempts = (facts["attempt"], facts["locked_until_at"]) if whole else None
+        found[str(facts["person"])] = replace(found[str(facts["person"])], attempts=attempts)

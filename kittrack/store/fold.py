@@ -2,18 +2,24 @@
 
 Every row was written through an act, so the events' statements say what each table must hold; the
 movements say what each slot and container must hold; the chain of hashes says that no event was changed,
-dropped or put in between. Source: design 2 (`kittrack verify` folds again and compares).
+dropped or put in between. What has no statements of its own (PINs, the stamp, the guards themselves) is held
+against the notes that acts left and against the program's own text. Source: design 2 (`kittrack verify` folds
+again and compares), R12.
 """
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from operator import index
 from typing import Any
 
+from kittrack.errors import BadInput
 from kittrack.store.act import GENESIS, Reading, event_hash
 from kittrack.store.credentials import wrong_credentials
 from kittrack.store.records import CACHES, SECRETS, TABLES, Event, Movement
+from kittrack.store.schema import wrong_guards
+from kittrack.store.stamp import wrong_stamp
 from kittrack.store.tables import columns
 
 _BATCH = 2000
@@ -45,12 +51,44 @@ def differences(read: Reading, *, progress: Progress | None = None) -> Iterator[
     yield from _containers(read)
     for code, message in wrong_credentials(read):
         yield Difference("secrets", f"credential of {code}", message)
+    for column, message in wrong_stamp(read):
+        yield Difference("stamp", f"store_stamp {column}", message)
+    for name, message in wrong_guards(read):
+        yield Difference("guards", name, message)
 
 
 def chain_head(read: Reading) -> tuple[int, str]:
     """The number and hash of the last event, to be kept outside the store; (0, zeros) for an empty one."""
     row = read.row("SELECT id, hash FROM event ORDER BY id DESC LIMIT 1")
     return (int(row[0]), str(row[1])) if row else (0, GENESIS)
+
+
+def against_head(read: Reading, expected: str) -> Iterator[Difference]:
+    """What a head that was kept outside the store says about it: nothing, or that it was cut off or rewritten.
+
+    Args:
+        expected: "number:hash" as a voucher, a note or `chain head` shows it; empty where none is known.
+
+    Raises:
+        BadInput: that is no head.
+    """
+    if not expected:
+        return
+    found = re.fullmatch(r"([0-9]{1,17}):([0-9a-f]{64})", expected.strip())
+    if found is None:
+        raise BadInput(
+            "The head of the chain is not NUMBER:HASH with 64 hexadecimal digits; copy it whole from the "
+            "voucher or the note.",
+            field="expected head",
+        )
+    number, digest = int(found[1]), found[2]
+    known = GENESIS if number == 0 else read.value("SELECT hash FROM event WHERE id = ?", number)
+    if known is None:
+        message = f"event {number}, noted outside the store, is not in it: its history was cut off"
+        yield Difference("chain", f"event {number}", message)
+    elif known != digest:
+        message = f"event {number} is not the one noted outside the store: its history was rewritten"
+        yield Difference("chain", f"event {number}", message)
 
 
 def _folded_tables() -> list[str]:
@@ -78,11 +116,13 @@ def _chain(
                 yield Difference(
                     "chain", f"event {event.id}", f"event {event.id} does not follow the event before it"
                 )
-            if event_hash(event, moved.get(event.id, [])) != event.hash:
+            own = moved.get(event.id, [])
+            if event_hash(event, own) != event.hash:
+                either = f" or one of its {len(own)} movements" if own else ""
                 yield Difference(
                     "chain",
                     f"event {event.id}",
-                    f"event {event.id} ({event.act}) was changed after it was recorded",
+                    f"event {event.id} ({event.act}){either} was changed after it was recorded",
                 )
             previous, expected = event.hash, event.id + 1
             yield from _apply(event, tables)
@@ -158,7 +198,7 @@ def _holdings(read: Reading) -> Iterator[Difference]:
     """The holdings against the fold of the movements, and conservation of every receipt line."""
     folded = {tuple(r[:4]): int(r[4]) for r in read.rows(_FOLDED)}
     kept = {tuple(r[:4]): int(r[4]) for r in read.rows(_KEPT)}
-    for key in sorted(folded.keys() | kept.keys()):
+    for key in sorted(folded.keys() | kept.keys(), key=_with_gaps):
         should, is_kept = folded.get(key, 0), kept.get(key, 0)
         if should != is_kept:
             line, piece, place, condition = key
@@ -171,13 +211,18 @@ def _holdings(read: Reading) -> Iterator[Difference]:
     balance: dict[int, int] = {}
     for (line, *_), quantity in kept.items():
         balance[line] = balance.get(line, 0) + quantity
-    for line, left in sorted(balance.items()):
+    for line, left in sorted(balance.items(), key=_with_gaps):
         if left:
             yield Difference(
                 "conservation",
                 f"receipt line {line}",
                 f"receipt line {line} does not sum to zero over all places: {left:+d}",
             )
+
+
+def _with_gaps(key: tuple[Any, ...]) -> tuple[tuple[bool, Any], ...]:
+    """What a key is ordered by: an attacked store has nothing where something must be."""
+    return tuple((part is not None, part) for part in key)
 
 
 def _containers(read: Reading) -> Iterator[Difference]:
@@ -188,7 +233,7 @@ def _containers(read: Reading) -> Iterator[Difference]:
         )
     )
     kept = dict(read.rows("SELECT container_id, inside_id FROM containment"))
-    for container in sorted(last.keys() | kept.keys()):
+    for (container,) in sorted(((c,) for c in last.keys() | kept.keys()), key=_with_gaps):
         if last.get(container) != kept.get(container):
             yield Difference(
                 "containers",

@@ -14,6 +14,8 @@ from kittrack.store.tables import columns
 
 RANGE: Final = 10_000
 """Numbers are given out again from the next multiple of this, at least so many after the last one known."""
+NEW_RANGE: Final = "new range of numbers"
+"""The name of the note by which an event tells after which number a range starts."""
 
 
 def start_new_range(act: Act) -> int:
@@ -27,7 +29,7 @@ def start_new_range(act: Act) -> int:
     )
     floor = (max(known, act.value("SELECT number_floor FROM store_stamp") or 0) // RANGE + 2) * RANGE
     act._run("UPDATE store_stamp SET number_floor = ?", (floor,))  # noqa: SLF001 - the stamp is no record; the note tells it
-    act.note("new range of numbers", after=floor)
+    act.note(NEW_RANGE, after=floor)
     return floor
 
 

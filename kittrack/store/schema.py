@@ -5,12 +5,16 @@ statements separated by lines that hold only `--;`. Each runs in one transaction
 They are written by hand on purpose: the library's own table rebuild loses triggers (DEVELOPERS.md).
 """
 
+import re
+from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from kittrack.errors import StoreError
-from kittrack.store.guards import trigger_names
+from kittrack.store.act import Reading
+from kittrack.store.guards import guard_statements, trigger_names
+from kittrack.store.tables import unique_indexes
 
 PROGRAM = "kittrack"
 APPLICATION_ID = 0x4B495454
@@ -52,7 +56,7 @@ def check_triggers(database: Any, *, engine: str) -> None:
         "SELECT name FROM sqlite_master WHERE type = 'trigger'"
         if engine == "sqlite"
         else "SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
-        "WHERE NOT t.tgisinternal AND t.tgenabled <> 'D' AND c.relnamespace = current_schema()::regnamespace"
+        "WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A') AND c.relnamespace = current_schema()::regnamespace"
     )
     present = {row[0] for row in database.execute_sql(sql).fetchall()}
     missing = sorted(trigger_names(engine) - present)
@@ -61,3 +65,58 @@ def check_triggers(database: Any, *, engine: str) -> None:
             f"the store has lost {len(missing)} of its guards (first: {missing[0]}); "
             "stop working with it and restore the last backup"
         )
+
+
+# ---- what verify asks --------------------------------------------------------------------------
+
+
+def wrong_guards(read: Reading) -> Iterator[tuple[str, str]]:
+    """Each guard that is missing, says something else than the program's own text, or is none of ours.
+
+    An index that allows one of a kind only is a guard too; it is known by its name, which says what it holds apart.
+    """
+    wanted = dict(map(_named, guard_statements(read.engine)))
+    wanted.pop("sequence holding_ids", None)  # it guards nothing
+    wanted |= {f"index {name}": "" for name in unique_indexes()}
+    present = {name: _words(text) for name, text in _guards_of(read)}
+    for name in sorted(wanted.keys() | present.keys()):
+        if name not in present:
+            yield name, f"{name}, a guard of the store, was taken out; restore the last backup"
+        elif name not in wanted and name.startswith(("trigger ", "rule ")):
+            yield (
+                name,
+                f"{name} is not of kittrack's making and may change what is recorded; restore the last backup",
+            )
+        elif name in wanted and present[name] != wanted[name]:
+            yield (
+                name,
+                f"{name}, a guard of the store, does not say what kittrack wrote; restore the last backup",
+            )
+
+
+def _named(statement: str) -> tuple[str, str]:
+    """The kind and name that a guard is compared under, and its words; a function stands for its body."""
+    kind, name = statement.split()[1:3]
+    text = statement.split("$$")[1] if kind == "FUNCTION" else statement
+    return f"{kind.lower()} {name.removesuffix('()')}", _words(text)
+
+
+def _words(text: str) -> str:
+    """A guard's text without what an engine writes its own way: blanks, quotes, the schema before a name."""
+    return re.sub(r"\b(ON|FUNCTION) \w+\.", r"\1 ", " ".join(text.replace('"', "").split()))
+
+
+def _guards_of(read: Reading) -> list[tuple[Any, ...]]:
+    if read.engine == "sqlite":
+        return read.rows(
+            "SELECT 'trigger ' || name, sql FROM sqlite_master WHERE type = 'trigger' UNION ALL "
+            "SELECT 'index ' || name, '' FROM sqlite_master WHERE type = 'index' AND sql LIKE 'CREATE UNIQUE%'"
+        )
+    return read.rows(
+        "SELECT 'trigger ' || t.tgname, pg_get_triggerdef(t.oid) FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+        "WHERE NOT t.tgisinternal AND t.tgenabled IN ('O', 'A') AND c.relnamespace = current_schema()::regnamespace UNION ALL "
+        "SELECT 'function ' || proname, prosrc FROM pg_proc WHERE pronamespace = current_schema()::regnamespace UNION ALL "
+        "SELECT 'rule ' || rulename, definition FROM pg_rules WHERE schemaname = current_schema() UNION ALL "
+        "SELECT 'index ' || c.relname, '' FROM pg_index i JOIN pg_class c ON c.oid = i.indexrelid "
+        "WHERE i.indisunique AND c.relnamespace = current_schema()::regnamespace"
+    )

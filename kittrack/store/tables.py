@@ -74,11 +74,24 @@ def model_of(record: type[Record]) -> Any:
     return model
 
 
+def unique_indexes() -> frozenset[str]:
+    """The names of all indexes that allow one of a kind only, as a healthy store has them."""
+    return frozenset(
+        _index_name(record.shape.name, group, unique=True)
+        for record in TABLES.values()
+        for group in (*record.shape.unique, *(g for g, _ in record.shape.unique_where))
+    )
+
+
+def _index_name(name: str, group: tuple[str, ...], *, unique: bool) -> str:
+    """The name of an index; a unique one is named after what it says, so that a clash can be told."""
+    return f"{name}_{'one' if unique else 'by'}_{'_'.join(group)}"[:63]
+
+
 def _index(name: str, group: tuple[str, ...], *, unique: bool = False, where: str = "") -> str:
-    """The SQL of one index; a unique one is named after what it says, so that a clash can be told."""
-    word = "one" if unique else "by"
+    """The SQL of one index."""
     tail = f" WHERE {where}" if where else ""
-    label = f"{name}_{word}_{'_'.join(group)}"[:63]
+    label = _index_name(name, group, unique=unique)
     return f'CREATE {"UNIQUE " if unique else ""}INDEX "{label}" ON "{name}" ({_quoted(group)}){tail}'
 
 
