@@ -27,6 +27,7 @@ from kittrack.store.records import CACHES, SECRETS, TABLES, Event, Movement
 from kittrack.store.tables import columns
 from tests import postgresql_server
 from tests.machine.attack import Attack, attacking, neutered, of_no_guard, say
+from tests.machine.filling import fill_empty_tables
 
 MANAGER, SECOND = "Manager Fennel", "Manager Gorse"
 NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
@@ -58,6 +59,8 @@ def _fill_what_the_demo_leaves_empty(store: Store) -> None:
         labelling.record_label_print(store, things=[lot], stock=stock, by=MANAGER, at=NOW)
     printing_out.void_label(store, thing=lot, copy=2, reason="smeared", by=MANAGER, at=NOW)
     signing_on.require_pins(store, needed=False, reason="try-out", second=SECOND, by=MANAGER, at=NOW)
+    signing_on.set_pin(store, person=MANAGER, pin="471190", by=MANAGER, at=NOW)
+    assert fill_empty_tables(store, by=MANAGER, at=NOW) == []
     for who in (MANAGER, SECOND):
         signing_on.set_pin(store, person=who, pin="471190", by=MANAGER, at=NOW)
     with suppress(Refused):
@@ -391,7 +394,7 @@ def test_a_history_rewritten_with_right_hashes_shows_against_a_head_kept_outside
 
 
 def test_a_truncated_history_shows_against_a_head_kept_outside(victim: str) -> None:
-    """The last acts here are PIN attempts: they leave no row but the event and the count of failures."""
+    """The last act is a wrong PIN: it leaves no row but the event and the count of failures."""
     paper = head_of(victim)
     with attacking(victim) as attack:
         attack.run("DELETE FROM event WHERE id = ?", last_event(attack))
