@@ -24,6 +24,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_find": "what shelf trace recall expiring sets",
     "verbs_hold": "hold",
     "verbs_orders": "order supply",
+    "verbs_ship_sets": "ship-sets",
     "verbs_count": "count",
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",

@@ -47,7 +47,7 @@ def _ship_sets(found: tuple[Buildable, ...]) -> list[Table]:
     counts = listing(
         found, ("type", lambda b: b.type_name), "revision", ("ship sets", lambda b: b.ship_sets.count),
         ("senses", lambda b: ", ".join(f"{sense} {there} of {each} a ship set" for sense, there, each in b.sets_by_sense)),
-        ("one more takes", lambda b: "; ".join(f"{lack} more {name}" for name, lack in b.ship_sets.unlock)),
+        ("one more takes", lambda b: "; ".join(b.one_more_takes)),
         nothing="no airframe type is in the catalogue",
     )  # fmt: skip
     lines = listing(

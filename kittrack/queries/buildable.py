@@ -1,25 +1,31 @@
-"""How many ship sets of each type revision the stock gives now, what limits them, what one more takes (C10)."""
+"""How many ship sets of each type revision the stock gives now, what limits them, what one more takes (C10).
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping
+Alone, by place, and together where types share parts.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
-from kittrack.domain import dates
-from kittrack.domain.buildable import Need, SenseBalance, ShipSets, sense_balance, ship_sets
-from kittrack.domain.ledger import AccountClass, PlaceKind
+from kittrack.domain.buildable import SenseBalance, ShipSets, sense_balance
+from kittrack.domain.ledger import PlaceKind
+from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.domain.ship_set_plan import Plan, plan_together, ship_sets_of
 from kittrack.domain.spin import Sense
+from kittrack.errors import NotFound
+from kittrack.queries.issuable_stock import PlaceStock, issuable_stock
+from kittrack.queries.ship_set_lines import RevisionLines, revision_lines
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
-from kittrack.store.records import HubFixing, Part, Piece, ReceiptLine, RotorSet, Site, TypePosition
-from kittrack.store.stock import Located, located, place_named, within
+from kittrack.store.stock import place_named
 
 
 @dataclass(frozen=True)
 class Buildable:
     """The ship sets of one type revision from one place: the count, its lines, the senses side by side.
 
-    `stock` has (line, on the shelf and issuable, per ship set) in the order of the lines.
+    `stock` has (line, on the shelf and issuable, per ship set) in the order of the lines; `volume_lines` names those
+    in microlitres. `one_more_takes` says in words what lacks for one ship set more.
     """
 
     type_name: str
@@ -28,12 +34,68 @@ class Buildable:
     stock: tuple[tuple[str, int, int], ...]
     senses: SenseBalance
     sets_by_sense: tuple[tuple[Sense, int, int], ...]
+    volume_lines: tuple[str, ...] = ()
+
+    @property
+    def one_more_takes(self) -> tuple[str, ...]:
+        """What lacks for one ship set more, with its unit."""
+        return tuple(
+            f"{_amount(lack, name in self.volume_lines)} more {name}" for name, lack in self.ship_sets.unlock
+        )
+
+
+@dataclass(frozen=True)
+class BuildableAt:
+    """What one place gives of one type revision: sealed kits that are ready, ship sets that can still be built.
+
+    `imbalance` is in ship sets, positive where there are more CW; `stranded` counts the whole sets of the
+    fuller sense that have no counterpart there.
+    """
+
+    place: str
+    type_name: str
+    revision: str
+    sealed_kits: int
+    ship_sets: int
+    limited_by: tuple[str, ...]
+    one_more_takes: tuple[str, ...]
+    cw_sets: int
+    ccw_sets: int
+    imbalance: float | None
+    fuller: Sense | None
+    stranded: int
+
+
+@dataclass(frozen=True)
+class Share:
+    """What a type revision gets in a joint plan, and how many ship sets it would get alone."""
+
+    type_name: str
+    revision: str
+    alone: int
+    together: int
+
+
+@dataclass(frozen=True)
+class JointPlan:
+    """One stock shared out among all type revisions. `method` says whether it is the best that can be done."""
+
+    place: str
+    method: str
+    is_optimal: bool
+    first: tuple[str, ...]
+    shares: tuple[Share, ...]
+
+    @property
+    def total(self) -> int:
+        """Ship sets in all."""
+        return sum(share.together for share in self.shares)
 
 
 def buildable(store: Store, *, at: datetime, place: str = "") -> tuple[Buildable, ...]:
     """Every type revision's ship sets, in order of type and revision, each counted as if it were alone.
 
-    Types that share parts compete for them: the answers must not be added up.
+    Types that share parts compete for them: the answers must not be added up; see `joint_plan`.
 
     Args:
         store: the store.
@@ -44,155 +106,106 @@ def buildable(store: Store, *, at: datetime, place: str = "") -> tuple[Buildable
         NotFound: the place is unknown.
     """
     with store.reading() as read:
-        stock = _issuable(read, at=at, place=place)
-        rows = read.rows(
-            "SELECT r.id, t.name, r.name FROM type_revision r JOIN airframe_type t ON t.id = r.airframe_type_id ORDER BY t.name, r.name"
-        )
-        return tuple(_of_revision(read, row[0], row[1], row[2], stock) for row in rows)
+        stock = _stock_of(read, at=at, place=place)
+        return tuple(_of_revision(one, stock) for one in revision_lines(read))
 
 
-@dataclass(frozen=True)
-class _Issuable:
-    """What can be issued now: complete sets by part, and counted stock by part and lot."""
+def buildable_by_place(store: Store, *, at: datetime) -> tuple[BuildableAt, ...]:
+    """Ship sets and sealed kits of each type revision, from the stores and from each van, the stores first.
 
-    sets: Mapping[int, int]
-    lots: Mapping[int, Mapping[int, int]]
-    parts: Mapping[int, Part]
+    Args:
+        store: the store.
+        at: the instant at which dates and reservations are judged.
+    """
+    with store.reading() as read:
+        places, revisions = issuable_stock(read, at=at), revision_lines(read)
+    return tuple(_at_place(one, stock) for stock in places for one in revisions)
 
 
-def _issuable(read: Reading, *, at: datetime, place: str) -> _Issuable:
-    today = dates.local_day(at, zone=read.select(Site, limit=1)[0].time_zone)
-    found = located(read, f"h.condition = 'serviceable' AND {within(PlaceKind.BIN, PlaceKind.VAN)}")
-    wanted = place_named(read, place, kinds=(PlaceKind.BIN, PlaceKind.VAN)).id if place else None
-    here = [f for f in found if _is_issuable(f, wanted)]
-    lines = {i: read.get(ReceiptLine, i) for i in {f.stock.receipt_line_id for f in here}}
-    bottles = {p.id: p for p in read.select(Piece, "expires_on IS NOT NULL")}
-    good = [
-        f for f in here if _in_date(lines[f.stock.receipt_line_id], bottles.get(f.stock.piece_id or 0), today)
-    ]
-    in_date = {f.stock for f in good}
-    bad_sets = {f.chain[0].id for f in here if f.stock not in in_date}
-    lots: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    for f in good:
-        if f.chain[0].kind != PlaceKind.ROTOR_SET:
-            line = lines[f.stock.receipt_line_id]
-            lots[line.part_id][line.lot_id] += f.stock.quantity
-    set_places = {f.chain[0].id for f in good if f.chain[0].kind == PlaceKind.ROTOR_SET} - bad_sets
-    return _Issuable(
-        _sets_by_part(read, set_places, today),
-        lots,
-        {p.id: p for p in read.select(Part, "superseded_how <> 'safety'")},
+def joint_plan(store: Store, *, at: datetime, place: str = "", first: Sequence[str] = ()) -> JointPlan:
+    """Share one stock out among the type revisions that compete for its parts.
+
+    The type revisions named first get as many ship sets as they can, in their order; then the others get the most in total.
+
+    Args:
+        store: the store.
+        at: the instant at which dates and reservations are judged.
+        place: the code or name of one bin or van; all bins where it is empty.
+        first: type revisions, the most important first, such as "QA A".
+
+    Raises:
+        NotFound: a place or a type revision is unknown.
+    """  # fmt: skip
+    with store.reading() as read:
+        stock = _stock_of(read, at=at, place=place)
+        revisions = revision_lines(read)
+    names = [one.name for one in revisions]
+    unknown = next((name for name in first if name.strip() not in names), None)
+    if unknown is not None:
+        there = ", ".join(names) or "none yet"
+        raise NotFound(f"no type revision is known as {unknown.strip()!r}; write one of: {there}")
+    numbers = list(dict.fromkeys(names.index(name.strip()) for name in first))
+    plan = plan_together([one.lines for one in revisions], stock.heaps(), first=numbers)
+    return JointPlan(
+        stock.name,
+        _method(plan, bool(numbers)),
+        plan.is_optimal,
+        tuple(names[n] for n in numbers),
+        tuple(
+            Share(one.type_name, one.revision, ship_sets_of(one.lines, stock.heaps()).count, count)
+            for one, count in zip(revisions, plan.counts, strict=True)
+        ),
     )
 
 
-def _is_issuable(stock: Located, place_id: int | None) -> bool:
-    outer = stock.chain[-1]
-    in_place = outer.kind == PlaceKind.BIN if place_id is None else outer.id == place_id
-    loose = all(p.kind in (PlaceKind.ROTOR_SET, PlaceKind.BIN, PlaceKind.VAN) for p in stock.chain)
-    return (
-        in_place
-        and loose
-        and not stock.holds
-        and stock.account_class in (AccountClass.SHELF, AccountClass.VAN)
-    )
+def _method(plan: Plan, has_first: bool) -> str:
+    rest = "the types named first as many as they can, the others" if has_first else "all types together"
+    if plan.is_optimal:
+        return f"optimal: {rest} the most ship sets in total that this stock gives"
+    return f"greedy: {rest} at least so many ship sets; the search was cut short, more may be possible"
 
 
-def _in_date(line: ReceiptLine, bottle: Piece | None, today: date) -> bool:
-    if line.expiry_kind == "unknown":
-        return False
-    ends = [e for e in (line.expires_on, bottle.expires_on if bottle else None) if e]
-    return all(date.fromisoformat(e) >= today for e in ends)
+def _stock_of(read: Reading, *, at: datetime, place: str) -> PlaceStock:
+    if not place:
+        return issuable_stock(read, at=at)[0]
+    wanted = place_named(read, place, kinds=(PlaceKind.BIN, PlaceKind.VAN))
+    (stock,) = issuable_stock(read, at=at, place_id=wanted.id)
+    stock.name = wanted.name
+    return stock
 
 
-def _sets_by_part(read: Reading, places: set[int], today: date) -> dict[int, int]:
-    reserved = {
-        row[0]
-        for row in read.rows(
-            "SELECT rotor_set_id FROM reservation WHERE state = 'active' AND rotor_set_id IS NOT NULL AND until_on >= ?",
-            today.isoformat(),
-        )
-    }
-    counts: dict[int, int] = defaultdict(int)
-    for one in read.select(
-        RotorSet, "state = 'complete' AND condition = 'serviceable' AND match_record_id IS NOT NULL"
-    ):
-        if one.place_id in places and one.id not in reserved and one.bound_position_id is None:
-            counts[one.part_id] += 1
-    return counts
-
-
-def _of_revision(
-    read: Reading, revision_id: int, type_name: str, revision: str, stock: _Issuable
-) -> Buildable:
-    positions = read.select(TypePosition, "type_revision_id = ?", revision_id, order="rank")
-    approved: dict[int, set[int]] = defaultdict(set)
-    for position, part in read.rows("SELECT type_position_id, part_id FROM approved_part WHERE active = 1"):
-        approved[position].add(part)
-    rotor_needs = list(_rotor_needs(positions, approved, stock))
-    needs = (
-        [need for _, need in rotor_needs]
-        + list(_fixing_needs(read, positions, stock))
-        + list(_extra_needs(read, revision_id, stock, len(positions)))
-    )
-    have: dict[Sense, int] = defaultdict(int)
-    for sense, need in rotor_needs:
-        have[sense] += sum(need.by_lot)
-    wanted = {sense: sum(p.sense == sense for p in positions) for sense in Sense}
+def _of_revision(one: RevisionLines, stock: PlaceStock) -> Buildable:
+    heaps = stock.heaps()
+    have = _sets_by_sense(one, stock)
     return Buildable(
-        type_name=type_name, revision=revision, ship_sets=ship_sets(needs),
-        stock=tuple((need.name, sum(need.by_lot), need.quantity) for need in needs),
-        senses=sense_balance({s: have[s] for s in Sense}, need=wanted),
-        sets_by_sense=tuple((s, have[s], wanted[s]) for s in Sense),
+        type_name=one.type_name, revision=one.revision, ship_sets=ship_sets_of(one.lines, heaps),
+        stock=tuple((line.name, sum(sum(heaps.get(p, ())) for p in line.parts), line.quantity) for line in one.lines),
+        senses=sense_balance(have, need=one.sets_wanted),
+        sets_by_sense=tuple((s, have[s], one.sets_wanted[s]) for s in Sense),
+        volume_lines=tuple(line.name for line in one.lines if line.name in one.volume_lines),
     )  # fmt: skip
 
 
-def _rotor_needs(
-    positions: list[TypePosition], approved: Mapping[int, set[int]], stock: _Issuable
-) -> Iterator[tuple[Sense, Need]]:
-    groups: dict[tuple[str, tuple[int, ...]], int] = defaultdict(int)
-    for position in positions:
-        fitting = tuple(
-            sorted(
-                i
-                for i in approved.get(position.id, ())
-                if i in stock.parts and stock.parts[i].sense == position.sense
-            )
-        )
-        groups[position.sense, fitting] += 1
-    for (sense, parts), quantity in sorted(groups.items()):
-        names = " or ".join(stock.parts[i].number for i in parts) or "no approved part"
-        have = sum(stock.sets.get(i, 0) for i in parts)
-        yield Sense(sense), Need(f"{sense} rotor sets {names}", quantity, (have,))
+def _amount(quantity: int, is_volume: bool) -> str:
+    return write_quantity(quantity, dimension=Dimension.VOLUME) if is_volume else str(quantity)
 
 
-def _fixing_needs(read: Reading, positions: list[TypePosition], stock: _Issuable) -> Iterator[Need]:
-    wanted: dict[tuple[str, int, int], int] = defaultdict(int)
-    locker: dict[int, int] = defaultdict(int)
-    fixings = {f.id: f for f in read.select(HubFixing)}
-    for position in positions:
-        fixing = fixings[position.hub_fixing_id]
-        if fixing.screws_per_hub:
-            wanted["screw", fixing.screw_part_id, fixing.screws_per_hub] += fixing.screws_per_hub
-        if fixing.washer_part_id and fixing.washers_per_hub:
-            wanted["washer", fixing.washer_part_id, fixing.washers_per_hub] += fixing.washers_per_hub
-        if fixing.locker_part_id and fixing.locker_ul_per_screw:
-            locker[fixing.locker_part_id] += fixing.locker_ul_per_screw * fixing.screws_per_hub
-    for (_, part, per_hub), quantity in sorted(wanted.items()):
-        yield _counted(stock, part, quantity, pure_in=per_hub)
-    for part, volume in sorted(locker.items()):
-        yield _counted(stock, part, volume, pure_in=volume)
+def _sets_by_sense(one: RevisionLines, stock: PlaceStock) -> dict[Sense, int]:
+    """The sets of each sense that fit anywhere on the type, each counted once."""
+    parts = {
+        sense: {p for line in one.lines if one.rotor_lines.get(line.name) is sense for p in line.parts}
+        for sense in Sense
+    }
+    return {sense: sum(stock.sets.get(p, 0) for p in found) for sense, found in parts.items()}
 
 
-def _extra_needs(read: Reading, revision_id: int, stock: _Issuable, hubs: int) -> Iterator[Need]:
-    rows = read.rows(
-        "SELECT part_id, quantity, per FROM kit_list_line WHERE type_revision_id = ? ORDER BY id", revision_id
-    )
-    for part, quantity, per in rows:
-        yield _counted(stock, part, quantity * (hubs if per == "hub" else 1), pure_in=1)
-
-
-def _counted(stock: _Issuable, part_id: int, quantity: int, *, pure_in: int) -> Need:
-    part = stock.parts.get(part_id)
-    name = f"{part.number} ({part.name})" if part else "a part superseded for safety"
-    lots = stock.lots.get(part_id, {}) if part else {}
-    return Need(name, quantity, tuple(q for _, q in sorted(lots.items())), pure_in=pure_in)
+def _at_place(one: RevisionLines, stock: PlaceStock) -> BuildableAt:
+    answer = _of_revision(one, stock)
+    imbalance = answer.senses.imbalance
+    return BuildableAt(
+        place=stock.name, type_name=one.type_name, revision=one.revision, sealed_kits=stock.kits.get(one.revision_id, 0),
+        ship_sets=answer.ship_sets.count, limited_by=answer.ship_sets.limiting, one_more_takes=answer.one_more_takes,
+        cw_sets=answer.sets_by_sense[0][1], ccw_sets=answer.sets_by_sense[1][1],
+        imbalance=None if imbalance is None else float(imbalance), fuller=answer.senses.fuller,
+        stranded=answer.senses.stranded,
+    )  # fmt: skip

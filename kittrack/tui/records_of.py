@@ -141,7 +141,7 @@ def of_buildable(one: Buildable) -> Record:
         f"{name}: {ships.count} ship sets; {senses}",
         *([f"limited by {', '.join(ships.limiting)}"] if ships.limiting else []),
         *([stranded] if stranded else []),
-        *(f"one more takes {quantity} of {line}" for line, quantity in ships.unlock),
+        *(f"one more takes {lack}" for lack in one.one_more_takes),
         *(f"{line}: {there} on the shelf, {needed} a ship set" for line, there, needed in one.stock),
     )
     return Record(name, (name, f"{ships.count} ship sets", stranded or senses), detail)

@@ -1,11 +1,42 @@
 """Ship sets from real stock: lot purity, dates, holds and the limiting line (the arithmetic is tested in the domain)."""
 
+from datetime import date
+
+import pytest
+
 from kittrack.domain.spin import Sense
-from kittrack.queries.buildable import Buildable, buildable
-from kittrack.services import holding
+from kittrack.errors import NotFound
+from kittrack.queries.buildable import Buildable, BuildableAt, buildable, buildable_by_place, joint_plan
+from kittrack.queries.issuable_stock import STORES
+from kittrack.services import holding, jobs
 from kittrack.services.holding import Scope
+from kittrack.services.moving import MoveSpec, move_things
 from kittrack.store.database import Store
-from tests.factories import CLERK, LOCKER, SCREW, VAN, WASHER, after, put_in_stock
+from kittrack.store.records import (
+    AirframeType,
+    ApprovedPart,
+    HubFixing,
+    Part,
+    RotorSet,
+    TypePosition,
+    TypeRevision,
+)
+from tests.factories import (
+    CCW_BLADE,
+    CLERK,
+    CW_BLADE,
+    LOCKER,
+    MANAGER,
+    SCREW,
+    TAIL,
+    VAN,
+    WASHER,
+    after,
+    put_in_stock,
+    put_sets,
+    sealed_kit,
+    stock_up,
+)
 
 
 def only(store: Store, minute: int, place: str = "") -> Buildable:
@@ -47,3 +78,90 @@ def test_a_van_is_counted_by_itself(store: Store) -> None:
     put_in_stock(store, SCREW, 16, place=VAN, kind="van", at=after(1))
     assert line(only(store, 2), SCREW)[0] == 0
     assert line(only(store, 2, place=VAN), SCREW)[0] == 16
+
+
+def at_places(store: Store, minute: int) -> dict[str, BuildableAt]:
+    return {one.place: one for one in buildable_by_place(store, at=after(minute))}
+
+
+def test_an_empty_store_has_a_line_for_the_stores_and_for_each_van(store: Store) -> None:
+    answer = at_places(store, 1)
+    assert list(answer) == [STORES, VAN]
+    assert all((one.ship_sets, one.sealed_kits, one.stranded) == (0, 0, 0) for one in answer.values())
+
+
+def test_sealed_kits_and_loose_sets_are_told_apart_and_by_place(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(2))
+    before = at_places(store, 3)[STORES]
+    assert before.sealed_kits == 1
+    move_things(store, things=[MoveSpec(kit)], to=VAN, by=CLERK, at=after(4))
+    answer = at_places(store, 5)
+    assert (answer[STORES].sealed_kits, answer[VAN].sealed_kits) == (0, 1)
+    assert answer[STORES].ship_sets == before.ship_sets
+    holding.place_hold(store, scope=Scope(code=kit), reason="doubt", reference="", by=CLERK, at=after(6))
+    assert at_places(store, 7)[VAN].sealed_kits == 0
+
+
+def test_stranded_sets_are_told_by_sense(store: Store) -> None:
+    put_sets(store, CW_BLADE, 5, at=after(1))
+    put_sets(store, CCW_BLADE, 2, at=after(2))
+    one = at_places(store, 3)[STORES]
+    assert any("0.8 mL more" in lack for lack in one.one_more_takes), "16 screws of 50 uL"
+    # 5 / 2 - 2 / 2 = 1.5 ship sets, 3 sets (by hand)
+    assert (one.cw_sets, one.ccw_sets, one.imbalance, one.fuller, one.stranded) == (5, 2, 1.5, Sense.CW, 3)
+
+
+def test_a_reserved_or_unproved_set_is_not_counted(store: Store) -> None:
+    (first, second) = put_sets(store, CW_BLADE, 2, at=after(1))
+    assert at_places(store, 2)[STORES].cw_sets == 2
+    job = jobs.open_job(store, airframe=TAIL, purpose="worn", by=CLERK, at=after(3)).codes[0]
+    jobs.reserve(store, thing=first, job=job, until=date(2026, 3, 9), by=CLERK, at=after(4))
+    assert at_places(store, 5)[STORES].cw_sets == 1
+    with store.act("forget the proof", by=CLERK, at=after(6)) as act:
+        found = act.find(RotorSet, code=second)
+        assert found is not None
+        act.update(found, match_record_id=None)
+    assert at_places(store, 7)[STORES].cw_sets == 0
+
+
+def second_type(store: Store, minute: int) -> None:
+    """A type QB of two positions that takes the same blades and screws as QA."""
+    with store.act("add a type", by=MANAGER, at=after(minute)) as act:
+        kind = act.insert(AirframeType(name="QB"))
+        revision = act.insert(TypeRevision(airframe_type_id=kind.id, name="A", source="invented"))
+        parts = {p.number: p.id for p in act.select(Part)}
+        fixing = act.insert(
+            HubFixing(
+                type_revision_id=revision.id, name="hub", screw_part_id=parts[SCREW], screws_per_hub=4, torque_mnm=800
+            )
+        )  # fmt: skip
+        for rank, sense in enumerate(("CW", "CCW"), start=1):
+            position = act.insert(
+                TypePosition(
+                    type_revision_id=revision.id, rank=rank, name=sense, arm=sense, sense=sense, angle_mdeg=0,
+                    radius_um=1, hub_fixing_id=fixing.id,
+                )
+            )  # fmt: skip
+            blade = parts[CW_BLADE if sense == "CW" else CCW_BLADE]
+            act.insert(ApprovedPart(type_position_id=position.id, part_id=blade))
+
+
+def test_two_types_that_share_parts_are_planned_together(store: Store) -> None:
+    """5 and 5 sets, 2 and 1 of each sense a ship set: QB alone 5; with QA first 2 and then 1 (by hand)."""
+    second_type(store, 1)
+    put_sets(store, CW_BLADE, 5, at=after(2))
+    put_sets(store, CCW_BLADE, 5, at=after(3))
+    put_in_stock(store, SCREW, 200, at=after(4))
+    put_in_stock(store, WASHER, 200, at=after(5))
+    put_in_stock(store, LOCKER, 20_000, expires_on="2027-01-31", at=after(6))
+    most = joint_plan(store, at=after(7))
+    assert [(s.type_name, s.alone, s.together) for s in most.shares] == [("QA", 2, 0), ("QB", 5, 5)]
+    assert most.is_optimal
+    assert most.method.startswith("optimal")
+    first = joint_plan(store, at=after(7), first=["QA A"])
+    assert [(s.type_name, s.together) for s in first.shares] == [("QA", 2), ("QB", 1)]
+    assert (first.first, first.total) == (("QA A",), 3)
+    assert joint_plan(store, at=after(7), place=VAN).total == 0
+    with pytest.raises(NotFound, match="QA A, QB A"):
+        joint_plan(store, at=after(7), first=["QX A"])
