@@ -1,11 +1,12 @@
 """Residuals, orders, grades and forces against published worked examples and closed forms."""
 
-from itertools import permutations
+from itertools import pairwise, permutations
 from math import sqrt
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import constants
 
 from kittrack.domain import balance
 from kittrack.domain.balance import Blade, Tape, best_order, unbalance_of
@@ -167,16 +168,69 @@ def test_the_imperial_form_gives_the_same_residual() -> None:
     assert found / G_MM / 720.077887375 == pytest.approx(6.015 * 2.5 * 100 / 3600, rel=1e-4)
 
 
-def test_three_thousand_turns_a_minute_are_three_hundred_radians_a_second() -> None:
-    # A published force calculator is out by ten here (31.416 rad/s); Hofmann EB 3500 prints 314.16.
-    assert balance.angular_speed(3000) == pytest.approx(314.16, abs=0.005)
+@pytest.mark.parametrize(
+    ("grade_um_s", "mass_kg", "speed_rpm", "g_mm_a_kg", "tolerance"),
+    [
+        (2500, 10, 3000, 7.957, 0.08),  # repository amarschn/tools, test_permissible_unbalance, within 1 %
+        (2500, 10, 3000, 7.95775, 5e-6),  # 1000 G / omega, computed, as is the last of each pair below
+        (6300, 50, 3600, 16.71, 0.005),  # repository clay-good/roughlogic.com, specification, section 3
+        (6300, 50, 3600, 16.71127, 5e-6),
+        (6300, 2, 10_000, 6, 0.5),  # WIDIA toolholder catalogue, page K53, printed without decimals
+        (6300, 2, 10_000, 6.0161, 5e-5),
+    ],
+)
+def test_the_residual_of_a_kilogram_is_the_published_one(
+    grade_um_s: int, mass_kg: int, speed_rpm: float, g_mm_a_kg: float, tolerance: float
+) -> None:
+    # e_per in um is the same number as g mm for each kg.
+    found = balance.permissible_g_um(grade_um_s=grade_um_s, mass_ug=mass_kg * KG, speed_rpm=speed_rpm)
+    assert found / G_MM / mass_kg == pytest.approx(g_mm_a_kg, abs=tolerance)
+
+
+def test_the_constants_of_the_published_short_forms_come_out() -> None:
+    # U[g mm] = 9549 G m / n (WIDIA page K53; 60 000 / 2 pi) and U[oz in] = 6.015 G W[lb] / n; computed beyond.
+    metric = balance.permissible_g_um(grade_um_s=1000, mass_ug=KG, speed_rpm=1)
+    assert metric / G_MM == pytest.approx(9549.2966, abs=5e-5)
+    imperial = balance.permissible_g_um(grade_um_s=1000, mass_ug=453_592_370, speed_rpm=1)
+    assert imperial / G_MM / 720.077887375 == pytest.approx(6.015305, abs=5e-7)
+
+
+# Table 1 of ISO 21940-11 as ascentialtech.com reproduces it; fans stand at G 6.3, cardan shafts at G 16.
+GRADES = (4000, 1600, 630, 250, 100, 40, 16, 6.3, 2.5, 1, 0.4)
+
+
+def test_every_grade_of_the_published_ladder_gives_its_own_residual() -> None:
+    # A rotor balanced to a grade reaches that grade; each step of the ladder is about 2.5.
+    found = [
+        balance.permissible_g_um(grade_um_s=round(g * 1000), mass_ug=KG, speed_rpm=3000) for g in GRADES
+    ]
+    for grade, residual_g_um in zip(GRADES, found, strict=True):
+        reached = balance.grade_reached_um_s(residual_g_um=residual_g_um, mass_ug=KG, speed_rpm=3000)
+        assert reached == pytest.approx(grade * 1000)
+    assert all(2.4 < above / below < 2.6 for above, below in pairwise(found))
+
+
+@pytest.mark.parametrize(
+    ("speed_rpm", "radians_a_second"),
+    [
+        (3000, 314.16),  # Hofmann EB 3500 manual, section 9.3, as is the next
+        (6000, 628.32),
+        (3600, 376.99),  # roughlogic.com rounds it to 377.0
+        (3000, 314.159),  # computed; a published force calculator (15201.com) is out by ten with 31.416
+    ],
+)
+def test_turns_a_minute_are_the_published_radians_a_second(speed_rpm: float, radians_a_second: float) -> None:
+    assert balance.angular_speed(speed_rpm) == pytest.approx(radians_a_second, rel=2e-5)
 
 
 def test_the_published_trim_masses_follow_from_the_residual() -> None:
-    # roughlogic.com: two planes at 150 mm: 2.79 g each at 3600 rpm, 5.57 g at 1800 rpm.
+    # roughlogic.com: two planes at 150 mm: 2.79 g each at 3600 rpm (418 g mm), 5.57 g at 1800 rpm.
     for speed_rpm, grams in ((3600, 2.79), (1800, 5.57)):
         found = balance.permissible_g_um(grade_um_s=6300, mass_ug=50 * KG, speed_rpm=speed_rpm)
+        assert found / G_MM / 2 == pytest.approx(150 * grams, abs=0.8)
         assert found / G_MM / 2 / 150 == pytest.approx(grams, abs=0.005)
+    plane = balance.permissible_g_um(grade_um_s=6300, mass_ug=50 * KG, speed_rpm=3600) / G_MM / 2
+    assert plane == pytest.approx(418, abs=0.5)
 
 
 @pytest.mark.parametrize(
@@ -185,10 +239,20 @@ def test_the_published_trim_masses_follow_from_the_residual() -> None:
         (3000, 98.69, 0.01),  # Hofmann EB 3500 manual, section 9.3; the same figure at vibromera.eu
         (6000, 394.79, 0.01),  # the same
         (3000, 98.6960, 1e-4),  # computed
+        (6000, 394.784, 5e-4),  # computed
+        (3000, 1000 * (3000 / 9549) ** 2, 0.01),  # short form of vibromera.eu, "centrifugal force"
     ],
 )
 def test_the_force_at_speed_is_the_published_one(speed_rpm: float, newtons: float, tolerance: float) -> None:
     assert balance.force_n(1000 * G_MM, speed_rpm=speed_rpm) == pytest.approx(newtons, abs=tolerance)
+
+
+@pytest.mark.parametrize(("speed_rpm", "kilograms"), [(3000, 10.06), (6000, 40.257)])
+def test_the_force_at_speed_is_the_published_weight(speed_rpm: float, kilograms: float) -> None:
+    # Hofmann EB 3500 manual, section 9.3: "the weight of 10.06 kg"; for 6000 rpm it prints 40.24, which
+    # is 0.04 % low and would not be four times the first.
+    force = balance.force_n(1000 * G_MM, speed_rpm=speed_rpm)
+    assert force / constants.g == pytest.approx(kilograms, abs=0.005)
 
 
 def test_half_a_gram_at_a_quarter_metre_turns_with_twelve_newtons() -> None:

@@ -34,6 +34,7 @@ def test_keys_of_socket_heads_are_the_published_ones() -> None:
 def test_a_button_head_takes_a_key_one_size_smaller() -> None:
     # the same uis.no page: M3 button head 2.0 where the socket head takes 2.5
     sizes = [1500, 2000, 2500, 3000, 4000, 5000, 6000]
+    assert key_um(Head.BUTTON, thread=COARSE["M3"]) == 2000
     for name in ("M3", "M4", "M5", "M6", "M8"):
         smaller = sizes[sizes.index(key_um(Head.SOCKET, thread=COARSE[name])) - 1]
         assert key_um(Head.BUTTON, thread=COARSE[name]) == smaller
