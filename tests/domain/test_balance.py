@@ -201,9 +201,7 @@ GRADES = (4000, 1600, 630, 250, 100, 40, 16, 6.3, 2.5, 1, 0.4)
 
 def test_every_grade_of_the_published_ladder_gives_its_own_residual() -> None:
     # A rotor balanced to a grade reaches that grade; each step of the ladder is about 2.5.
-    found = [
-        balance.permissible_g_um(grade_um_s=round(g * 1000), mass_ug=KG, speed_rpm=3000) for g in GRADES
-    ]
+    found = [balance.permissible_g_um(grade_um_s=round(g * 1000), mass_ug=KG, speed_rpm=3000) for g in GRADES]
     for grade, residual_g_um in zip(GRADES, found, strict=True):
         reached = balance.grade_reached_um_s(residual_g_um=residual_g_um, mass_ug=KG, speed_rpm=3000)
         assert reached == pytest.approx(grade * 1000)

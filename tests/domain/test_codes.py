@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from stdnum.iso7064 import mod_37_36
+from stdnum.iso7064 import mod_37_2, mod_37_36
 
 from kittrack.domain.codes import (
     ALPHABET,
@@ -38,6 +38,13 @@ def refused(text: str) -> bool:
 def test_the_check_character_is_the_published_one() -> None:
     # ISO/IEC 7064 MOD 37-36; the value stands in python-stdnum's documentation.
     assert check_character("A12425GABC1234002") == "M"
+
+
+def test_the_check_character_is_that_of_no_other_system() -> None:
+    # ISO/IEC 7064 MOD 37-2 as ISBT 128 uses it gives Y here (python-stdnum's documentation); its * could not
+    # be typed on every label, so the stores use the hybrid system 37-36.
+    assert mod_37_2.calc_check_digit("G123489654321") == "Y"
+    assert check_character("G123489654321") == mod_37_36.calc_check_digit("G123489654321") != "Y"
 
 
 @given(st.text(alphabet=ALPHABET, min_size=1, max_size=20))

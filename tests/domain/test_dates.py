@@ -24,6 +24,7 @@ from kittrack.domain.dates import (
     read_instant,
     remaining,
 )
+from kittrack.domain.gs1_values import read_day
 from kittrack.errors import BadInput
 
 LAST = date(2027, 3, 31)
@@ -58,6 +59,18 @@ def test_a_shelf_life_ends_at_local_midnight(zone: str, last_good: str, first_ba
     assert is_expired(expiry, at=utc(first_bad), zone=zone)
     assert days_left(expiry, at=utc(last_good), zone=zone) == 0
     assert days_left(expiry, at=utc(first_bad), zone=zone) == -1
+
+
+@pytest.mark.parametrize(
+    ("printed", "last_good"), [("260200", date(2026, 2, 28)), ("280200", date(2028, 2, 29))]
+)
+def test_a_label_without_a_day_is_good_to_the_end_of_its_month(printed: str, last_good: date) -> None:
+    # GS1 General Specifications 3.4: day 00 is the last day of the month; good through it, computed.
+    day = read_day(printed, today=date(2026, 1, 1))
+    assert day == last_good
+    expiry = Expiry.limited(last_good)
+    assert not is_expired(expiry, at=utc(f"{last_good}T23:59:59"), zone="UTC")
+    assert is_expired(expiry, at=utc(f"{last_good + timedelta(days=1)}T00:00:00"), zone="UTC")
 
 
 def test_both_half_hours_of_the_night_that_repeats_are_one_day() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import linprog
 
 from kittrack.domain.layout import LayoutPosition, LayoutReport, check_layout, rank_of
 from kittrack.domain.spin import Drive, Level, Sense
@@ -158,6 +159,37 @@ def test_rank_stays_four_after_a_loss_that_control_does_not_survive(senses: str,
     rows = [f"{a} {s}" for a, s in zip(angles, senses.split(), strict=True)]
     del rows[lost]
     assert check_layout(flat(", ".join(rows))).rank == 4
+
+
+def holds_all_axes(matrix: "np.ndarray[tuple[int, int], np.dtype[np.float64]]", *, most: float) -> bool:
+    """Whether rotors of thrust 0 to `most` can hover and still push every axis either way."""
+    for axis in (1, 2, 3):
+        for sign in (1, -1):
+            # hover with nothing on the other axes, and as much as there is on this one
+            held = [row for row in range(4) if row != axis]
+            wanted = [1.0 if row == 0 else 0.0 for row in held]
+            found = linprog(
+                -sign * matrix[axis], A_eq=matrix[held], b_eq=wanted, bounds=(0, most), method="highs"
+            )
+            if found.status != 0 or -found.fun < 1e-6:
+                return False
+    return True
+
+
+@pytest.mark.parametrize(("senses", "survives"), [("PNPNPN", 0), ("PPNNPN", 4)])
+def test_a_published_loss_of_control_shows_that_rank_is_no_promise(senses: str, survives: int) -> None:
+    # ArduPilot issue #7524: alternating senses lose control with any single rotor, PPNNPN keeps it in four of
+    # six. scipy.optimize.linprog, hover thrust 1, at most 1/3 for each rotor; the rank is 4 each time.
+    angles = (0, 60, 120, 180, -120, -60)
+    rows = [f"{a} {'CCW' if s == 'P' else 'CW'}" for a, s in zip(angles, senses, strict=True)]
+    kept = 0
+    for lost in range(6):
+        left = flat(", ".join(row for i, row in enumerate(rows) if i != lost))
+        assert check_layout(left).rank == 4
+        matrix = control_matrix(left)
+        matrix[3] *= 0.05  # PX4 control allocation, CA_ROTORn_KM
+        kept += holds_all_axes(matrix, most=1 / 3)
+    assert kept == survives
 
 
 def test_a_co_rotating_coaxial_arm_is_named_and_not_refused() -> None:

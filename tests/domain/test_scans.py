@@ -31,6 +31,34 @@ def found(text: str) -> dict[str, object]:
     return dict(read.fields.found())
 
 
+# GS1 Syntax Dictionary (gs1-syntax-dictionary.txt) and gs1_ai.dat of python-stdnum 2.2: the identifier, a value
+# of its greatest length, and whether a separator ends it. GTIN and SSCC are of documentation prefixes.
+GS1_FORMATS = [
+    ("00", "106141412345678908", False),
+    ("01", GTIN, False),
+    ("02", GTIN, False),
+    ("10", "L" * 20, True),
+    ("11", "260331", False),
+    ("15", "270331", False),
+    ("17", "270331", False),
+    ("20", "07", False),
+    ("21", "S" * 20, True),
+    ("240", "P" * 30, True),
+    ("241", "C" * 30, True),
+    ("30", "12345678", True),
+    ("37", "12345678", True),
+    ("400", "O" * 30, True),
+    ("8003", GTIN + "G" * 16, True),
+    ("8004", "I" * 30, True),
+    ("8006", f"{GTIN}0102", True),
+    ("8010", "C" * 30, True),
+    ("8011", "123456789012", True),
+    ("90", "X" * 30, True),
+    ("91", "X" * 90, True),
+    ("99", "X" * 90, True),
+]
+LONGEST = {ai: value for ai, value, _ in GS1_FORMATS}
+
 FULL_FIELDS = {"gtin": GTIN, "lot": "LOT7", "serial": "42", "expiry": date(2027, 3, 31)}
 
 
@@ -69,6 +97,11 @@ class TestNumbers:
             ("750101", TODAY, date(2075, 1, 1)),
             ("000101", date(2050, 1, 1), date(2100, 1, 1)),
             ("010101", date(2050, 1, 1), date(2001, 1, 1)),
+            ("680101", TODAY, date(2068, 1, 1)),
+            ("260101", TODAY, date(2026, 1, 1)),
+            ("000101", TODAY, date(2000, 1, 1)),
+            ("990101", TODAY, date(1999, 1, 1)),
+            ("260200", TODAY, date(2026, 2, 28)),  # python-stdnum 2.2 reads (17)260200 so
             # PeterBrockfeld/BarcodeParser #6 and jodal/biip #31: day 00
             ("190700", TODAY, date(2019, 7, 31)),
             ("261200", TODAY, date(2026, 12, 31)),
@@ -103,6 +136,66 @@ class TestElementStrings:
     def test_the_label_is_what_another_library_encodes(self) -> None:
         parts = {"01": GTIN, "10": "LOT7", "21": "42", "17": "270331"}
         assert gs1_128.encode(parts, separator="\x1d") == FULL  # python-stdnum
+
+    @pytest.mark.parametrize("text", [FULL, f"01{GTIN}10LOT7\x1d2142", f"01{GTIN}17260200"])
+    def test_a_label_reads_as_another_library_reads_it(self, text: str) -> None:
+        by_ai = {"01": "gtin", "10": "lot", "21": "serial", "17": "expiry"}
+        oracle = gs1_128.info(text, separator="\x1d")  # python-stdnum
+        assert found(f"]C1{text}") == {by_ai[ai]: value for ai, value in oracle.items()}
+
+    def test_a_lookalike_of_a_label_that_another_library_pads_is_not_taken_for_the_label(self) -> None:
+        # python-stdnum without a separator fills the lot up with blanks, which no element string holds
+        padded = gs1_128.encode({"01": GTIN, "10": "LOT7", "21": "42"})
+        assert "LOT7" + 16 * " " in padded
+        assert scan(f"]C1{padded}").problems
+
+    @pytest.mark.parametrize(("ai", "value", "separated"), GS1_FORMATS)
+    def test_identifiers_have_the_published_lengths_and_ends(
+        self, ai: str, value: str, separated: bool
+    ) -> None:
+        """The longest value is taken whole, and only one of fixed length may be followed at once."""
+        read = scan(f"]C1{ai}{value}\x1d90X")
+        assert not read.problems
+        assert ("(90)", "X") in read.others or ai == "90"
+        run_together = scan(f"]C1{ai}{value}99Y")
+        assert bool(run_together.problems) is separated
+        assert (("(99)", "Y") in run_together.others) is not separated
+        if separated:
+            assert scan(f"]C1{ai}{value}0").problems  # one more than the longest
+
+    @pytest.mark.parametrize(
+        ("ai", "partners"),
+        [
+            # GS1 Syntax Dictionary, "req": at least one of these must stand beside it
+            ("10", ("01", "02", "8006", "8026")),
+            ("11", ("01", "02", "8006", "8026")),
+            ("15", ("01", "02", "8006", "8026")),
+            ("17", ("01", "02", "8006", "8026", "255")),
+            ("20", ("01", "02", "8006", "8026")),
+            ("21", ("01", "8006")),
+            ("240", ("01", "02", "8006", "8026")),
+            ("241", ("01", "02", "8006", "8026")),
+            ("30", ("01", "02")),
+            ("02", ("37",)),
+        ],
+    )
+    def test_an_identifier_without_its_partner_is_noted(self, ai: str, partners: tuple[str, ...]) -> None:
+        wanted = " or ".join(f"({partner})" for partner in partners)
+        value = LONGEST[ai]
+        assert f"({ai}) goes with {wanted}" in " ".join(scan(f"]C1{ai}{value}").notes)
+        for partner in set(partners) & LONGEST.keys():
+            beside = scan(f"]C1{partner}{LONGEST[partner]}\x1d{ai}{value}")
+            assert not any(f"({ai}) goes with" in note for note in beside.notes)
+
+    def test_a_count_needs_its_shipping_unit_and_its_content(self) -> None:
+        # GS1 Syntax Dictionary: 37 req=00 and 02 or 8026
+        notes = scan("]C13725").notes
+        assert any("(37) goes with (00)" in note for note in notes)
+        assert any("(37) goes with (02) or (8026)" in note for note in notes)
+
+    @pytest.mark.parametrize("ai", ["00", "01", "400", "8003", "8004", "8010", "90", "91", "99"])
+    def test_an_identifier_of_its_own_needs_no_partner(self, ai: str) -> None:
+        assert scan(f"]C1{ai}{LONGEST[ai]}").notes == ()
 
     @pytest.mark.parametrize(
         "text",
@@ -408,6 +501,54 @@ class TestIdentifiers:
         assert read.is_sure
         assert (read.standard, read.text, read.fields.found()) == (Standard.PLAIN, text, ())
 
+    @pytest.mark.parametrize(
+        ("elements", "identifier"),
+        [
+            # MIL-STD-130N with change 1, table A-II, construct 1
+            ({"18S": "0CVA5786950"}, "D0CVA5786950"),
+            ({"25S": "UN194532636786950"}, "UN194532636786950"),
+            # the DoD "UID 101" as technifor.com quotes it (there with the zero printed as O)
+            ({"MFR": "0CVA5", "SER": "786950"}, "D0CVA5786950"),
+            ({"12V": "194532636", "1P": "1234", "S": "786950"}, "UN1945326361234786950"),
+            # construct 2, part by part
+            ({"17V": "0CVA5", "1P": "1234", "S": "786950"}, "D0CVA51234786950"),
+            ({"3V": "0952123", "1P": "1234", "S": "786950"}, "09521231234786950"),
+            ({"7L": "ABC123", "1P": "1234", "S": "786950"}, "LDABC1231234786950"),
+            ({"18V": "LHABC", "1P": "1234", "S": "786950"}, "LHABC1234786950"),
+            # the lot form: 1T in place of 1P
+            ({"12V": "194532636", "1T": "L1", "S": "9"}, "UN194532636L19"),
+            # the current part number never enters it
+            ({"17V": "0CVA5", "30P": "1234-B", "S": "786950"}, ""),
+            # text elements: MIL-STD-130 page 36 notes and bradyid.com "Data Qualifiers"
+            ({"CAG": "0CVA5", "UCN": "786950"}, "D0CVA5786950"),
+            ({"SPL": "0CVA5", "SER": "786950"}, "D0CVA5786950"),
+            ({"DUN": "194532636", "SER": "786950"}, "UN194532636786950"),
+            ({"EUC": "0952123", "SER": "786950"}, "0952123786950"),
+            ({"CAG": "0CVA5", "PNO": "1234", "SEQ": "7"}, "D0CVA512347"),
+            ({"CAG": "0CVA5", "LTN": "L1", "SEQ": "7"}, "D0CVA5L17"),
+            ({"CAG": "0CVA5", "LOT": "L1", "SEQ": "7"}, "D0CVA5L17"),
+        ],
+    )
+    def test_unique_item_identifiers_are_derived_as_published(
+        self, elements: dict[str, str], identifier: str
+    ) -> None:
+        assert unique_item_identifier(elements) == identifier
+
+    @pytest.mark.parametrize(
+        ("text", "kept"),
+        [
+            # data identifiers of vehicles and electronics that the stores have no field for
+            (envelope("06", "I1ABCD23EFGH456789", "22S12345678"), (("I", "1ABCD23EFGH456789"), ("22S", "12345678"))),
+            (envelope("12", "BII X1", "LTN L1"), (("BII", "X1"),)),
+        ],
+    )  # fmt: skip
+    def test_identifiers_without_a_field_are_kept_apart(
+        self, text: str, kept: tuple[tuple[str, str], ...]
+    ) -> None:
+        read = scan(text)
+        assert not read.problems
+        assert read.others == kept
+
     def test_an_identifier_needs_all_its_parts(self) -> None:
         assert unique_item_identifier({"17V": "0CVA5", "S": "1"}) == ""
         assert unique_item_identifier({"1P": "1234", "S": "1"}) == ""
@@ -492,12 +633,41 @@ class TestPlain:
         assert scan(text).is_sure
 
     @pytest.mark.parametrize(
-        ("text", "gtin"), [("]E09521234543213", GTIN), ("]E473513537", "00000073513537")]
+        ("text", "gtin"),
+        [
+            ("]E09521234543213", GTIN),
+            ("]E473513537", "00000073513537"),
+            ("]E05901234123457", "05901234123457"),  # biip's documentation, as the next
+            ("]I198765432109213", "98765432109213"),
+        ],
     )
     def test_a_trade_item_number_by_its_symbol(self, text: str, gtin: str) -> None:
         assert found(text) == {"gtin": gtin}
         assert scan(text).standard is Standard.GTIN
         assert scan(text[:-1] + ("1" if text[-1] != "1" else "2")).problems
+
+    @pytest.mark.parametrize(
+        ("symbol", "standard"),
+        [
+            # GS1 General Specifications, figure 5.1.2-2, and ISO/IEC 15424:2008, as biip cites them; those with
+            # element strings: C1, e0, d2, Q3, J1. C0 and d1 (no GS1) from memory.
+            ("C1", Standard.GS1),
+            ("e0", Standard.GS1),
+            ("d2", Standard.GS1),
+            ("Q3", Standard.GS1),
+            ("J1", Standard.GS1),
+            ("C0", Standard.PLAIN),
+            ("d1", Standard.PLAIN),
+            ("A0", Standard.PLAIN),
+            ("L0", Standard.PLAIN),
+            ("z0", Standard.PLAIN),
+        ],
+    )
+    def test_the_symbol_decides_between_an_element_string_and_plain_text(
+        self, symbol: str, standard: Standard
+    ) -> None:
+        # 90X1 is an internal element in a GS1 symbol and a plain number in any other.
+        assert scan(f"]{symbol}90X1").standard is standard
 
     def test_the_heavy_library_stays_out_of_ordinary_scans(self) -> None:
         code = (

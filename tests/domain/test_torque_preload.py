@@ -173,7 +173,6 @@ def test_published_torques_of_m3_differ_more_than_any_formula() -> None:
     # Horsch 1.8 N m and Toro 0.5 N m for one M3 8.8: the reason why a torque is kept with its source.
     # Both lie off the typical one by more than the 5 % within which the M4 to M6 rows of both agree.
     typical = typical_torque_mnm(M3, strength=PROPERTY_CLASSES["8.8"]) / 1000
-    assert 1.8 / 0.5 == pytest.approx(3.6)
     assert all(abs(printed / typical - 1) > 0.3 for printed in (0.5, 1.8))
 
 

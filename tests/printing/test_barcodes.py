@@ -15,14 +15,18 @@ from kittrack.printing.barcodes import Pattern, Symbol, matrix, modules, pattern
 
 PRINTABLE = string.ascii_letters + string.digits + string.punctuation + " "
 
-# "symbol values, check" as published: Wikipedia "Code 128" (PJJ123C), barcodeisland.com (HI345678),
-# barcoderesource.com check-character page (the rest).
+# "symbol values, weighted sum, check" as published: Wikipedia "Code 128" (PJJ123C), barcodeisland.com and
+# crifan.com (HI345678; the latter misprints 1406 MOD 103 as 1046 MOD 13), barcoderesource.com
+# check-character page (the next three), python-barcode 0.16.1 Gs1_128 (the last two, of GS1's documentation
+# number with a lot and a serial).
 PUBLISHED = [
-    ([103, 48, 42, 42, 17, 18, 19, 35], 54),
-    ([103, 40, 41, 99, 34, 56, 78], 67),
-    ([103, 33, 34, 35, 36, 37, 38], 42),
-    ([104, 65, 66, 67, 68, 69, 70], 97),
-    ([105, 34, 56, 78], 73),
+    ([103, 48, 42, 42, 17, 18, 19, 35], 878, 54),
+    ([103, 40, 41, 99, 34, 56, 78], 1406, 67),
+    ([103, 33, 34, 35, 36, 37, 38], 866, 42),
+    ([104, 65, 66, 67, 68, 69, 70], 1539, 97),
+    ([105, 34, 56, 78], 485, 73),
+    ([105, 102, 1, 9, 52, 12, 34, 54, 32, 13], None, 17),
+    ([105, 102, 1, 9, 52, 12, 34, 54, 32, 13, 10, 100, 44, 47, 52, 23, 102, 99, 21, 42], None, 92),
 ]
 # What python-barcode 0.16.1 encodes; it starts letters in set B, so that checks of the examples that
 # start in set A are one more than published.
@@ -59,10 +63,14 @@ def read(rows: tuple[str, ...], *, quiet: int = 10) -> list[str]:
     return [found.text for found in zxingcpp.read_barcodes(image)]
 
 
-@pytest.mark.parametrize(("values", "check"), PUBLISHED)
-def test_check_symbol_agrees_with_published_values(values: list[int], check: int) -> None:
+@pytest.mark.parametrize(("values", "weighted", "check"), PUBLISHED)
+def test_check_symbol_agrees_with_published_values(
+    values: list[int], weighted: int | None, check: int
+) -> None:
     fenced = barcodes._fenced_code128()("A")
     assert fenced._calculate_checksum(values) == check
+    if weighted is not None:
+        assert values[0] + sum(place * value for place, value in enumerate(values)) == weighted
 
 
 @pytest.mark.parametrize("text", ENCODED)
@@ -72,6 +80,31 @@ def test_encoded_symbols_are_those_of_the_library_and_width_follows_from_them(te
     assert fenced.encoded == values
     assert fenced._calculate_checksum(values) == check
     assert len(modules(text)) == width == 11 * (len(values) + 1) + 13
+
+
+def test_quiet_zones_and_limits_are_the_published_ones() -> None:
+    """GS1 General Specifications 5.4.4.2 (10 modules at each side), 5.4.4.3 (48 characters), table 6 (modules).
+
+    Table 6 as quoted at elsmar.com, thread 68067: bars 0.170 to 0.495 mm wide, Data Matrix 0.254 to 0.495 mm
+    with one quiet module all round. Whole dots of 203 and 300 dpi miss these by a hair.
+    """
+    assert Pattern(Symbol.CODE_128, ("1",)).quiet_modules == 10
+    assert Pattern(Symbol.DATA_MATRIX, ("1",)).quiet_modules == 1
+    assert pattern("X" * 48).rows
+    with pytest.raises(PrintError, match="1 to 48"):
+        pattern("X" * 49)
+    assert pytest.approx(170, abs=1) == barcodes.MIN_MODULE_UM
+    assert pytest.approx(254, rel=0.02) == barcodes.MIN_MATRIX_MODULE_UM
+    assert pytest.approx(495, rel=0.035) == barcodes.MAX_MODULE_UM
+
+
+@pytest.mark.parametrize(
+    ("text", "module_mm", "width_mm"), [("HI345678", 0.495, 59.895), ("HI345678", 0.25, 30.25)]
+)
+def test_the_printed_width_takes_in_both_quiet_zones(text: str, module_mm: float, width_mm: float) -> None:
+    """Computed: 101 modules and 20 quiet ones."""
+    bars = pattern(text)
+    assert (bars.width_modules + 2 * bars.quiet_modules) * module_mm == pytest.approx(width_mm)
 
 
 @pytest.mark.parametrize("kind", Kind)
