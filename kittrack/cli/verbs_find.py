@@ -1,10 +1,13 @@
 """Questions about stock: what a code is, what lies where, where a lot went, what expires, which sets are sound."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, word
+from kittrack.cli.verbs_hold import SCOPE_OPTIONS
+from kittrack.domain.ledger import AccountClass
 from kittrack.domain.spin import Sense
 from kittrack.errors import BadInput
 from kittrack.queries import expiring, integrity, lookup, recall, shelf, trace
@@ -73,22 +76,34 @@ def _trace(found: Trace) -> list[Table]:
 
 
 def _account(account: RecallAccount) -> list[Table]:
-    def in_words(quantity: int) -> str:
-        return reading.amount_text(quantity, account.unit)
-
-    rows = [(kind.value, in_words(quantity)) for kind, quantity in account.classes]
-    sums = [("received", in_words(account.received)), *rows, ("MISSING", in_words(account.missing))]
+    mixed = len({p.unit for p in account.parts}) > 1
     return [
         facts(
             ("recall account of", account.scope), ("lots", account.lots),
             ("AIRFRAMES that carry it", account.airframes), ("VANS that have it", account.vans),
+            ("PEOPLE who have it in hand", account.people), ("NEW OWNERS who got it", account.owners),
+            ("rotors fastened with it", account.bonded),
         ),
-        Table(("class", "quantity"), tuple(sums if account.missing else sums[:-1])),
+        *([] if mixed else [_sums(account.received, account.classes, account.missing, account.unit)]),
+        *(
+            _sums(p.received, p.classes, p.missing, p.unit, title=f"{p.sense} {p.part}".strip())
+            for p in account.parts
+            if len(account.parts) > 1
+        ),
         listing(
-            account.items, ("class", lambda i: i.account_class), ("quantity", lambda i: in_words(i.quantity)), "part",
-            "airframe", "position", "where", "inside", "receipt_line", "piece", "serial", "condition", "holds",
+            account.items, ("class", lambda i: i.account_class), ("quantity", lambda i: reading.amount_text(i.quantity, i.unit)),
+            "part", "airframe", "position", "where", "inside", "receipt_line", "piece", "serial", "condition", "holds",
         ),
     ]  # fmt: skip
+
+
+def _sums(
+    received: int, classes: Sequence[tuple[AccountClass, int]], missing: int, unit: str, title: str = ""
+) -> Table:
+    """The account itself, class by class; what is missing is a fault and stands last."""
+    rows = [("received", received), *((kind.value, quantity) for kind, quantity in classes)]
+    rows += [("MISSING", missing)] if missing else []
+    return Table(("class", "quantity"), tuple((n, reading.amount_text(q, unit)) for n, q in rows), title)
 
 
 def _sets(found: Integrity) -> list[Table]:
@@ -113,8 +128,11 @@ def _recall_scope(values: Values) -> Values:
         raise BadInput(
             "A range of serials has a first and a last one; give --serial twice.", field="--serial"
         )
-    if not any(values.get(name) for name in ("code", "lot_code", "serials")):
-        raise BadInput("It is not said what to account for; give a code, --lot or --serial.", field="CODE")
+    if not any(values.get(name) for name in ("code", "lot_code", "serials", "supplier", "maker")):
+        raise BadInput(
+            "It is not said what to account for; give a code, --lot, --serial, --supplier or --maker.",
+            field="CODE",
+        )
     return values
 
 
@@ -150,11 +168,8 @@ VERBS: Final = (
         '--lot LOT-17 --maker "Invented Rotors"',
         recall.recall_account,
         (
-            word("code", "a lot, receipt line, delivery or piece of ours", needed=False),
-            option("lot_code", "a maker's lot code, over all its suppliers", flag="--lot"),
-            option("maker", "the maker's name; narrows --lot"),
-            option("part", "the part number of a range of serials"),
-            option("serials", "the first and the last serial of a range: give it twice", flag="--serial", many=True),
+            word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False),
+            *SCOPE_OPTIONS,
         ),
         build=_recall_scope,
         show=_account,

@@ -10,14 +10,28 @@ from kittrack.services.holding import Scope
 _SCOPE: Final = ("code", "lot_code", "maker", "supplier", "part", "serials")
 
 
-def _scope(values: Values) -> Values:
+def scope_of(values: Values) -> Values:
+    """What was typed, with its scope as one value."""
     given = {name: values.pop(name) for name in _SCOPE if name in values}
     if "serials" in given and len(given["serials"]) != 2:
         raise BadInput(
             "A range of serials has a first and a last one; give --serial twice.", field="--serial"
         )
-    return values | {"scope": Scope(**given), "reference": values.get("reference", "")}
+    return values | {"scope": Scope(**given)}
 
+
+def _scope(values: Values) -> Values:
+    return scope_of(values) | {"reference": values.get("reference", "")}
+
+
+SCOPE_OPTIONS: Final = (
+    option("lot_code", "a maker's lot code, over all its suppliers", flag="--lot"),
+    option("maker", "the maker's name; narrows --lot, or stands for all of the maker's parts"),
+    option("supplier", "all that came from this supplier"),
+    option("part", "the part number of a range of serials"),
+    option("serials", "the first and the last serial of a range: give it twice", flag="--serial", many=True),
+)
+"""How a scope is typed that has no code of ours."""
 
 VERBS: Final = (
     Verb(
@@ -26,16 +40,24 @@ VERBS: Final = (
         holding.place_hold,
         (
             word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False),
-            option("lot_code", "a maker's lot code, over all its suppliers", flag="--lot"),
-            option("maker", "the maker's name; narrows --lot, or stands for all of the maker's parts"),
-            option("supplier", "all that came from this supplier"),
-            option("part", "the part number of a range of serials"),
-            option("serials", "the first and the last serial of a range: give it twice", flag="--serial", many=True),
+            *SCOPE_OPTIONS,
             option("reference", "the notice or letter that asks for it"),
             switch("is_recall", "it is a recall by the maker or an authority"),
             switch("is_evidence", "it is kept as evidence"),
         ),
         build=_scope,
+    ),
+    Verb(
+        "hold narrow", Station.OFFICE, "Narrow a hold to a scope within it; the rest is released under a reference.",
+        'H000003-2 --part RB-18-CW --serial 0001 --serial 0040 --reference "SB-7 rev 2" --reason "one shift alone" --by "Manager One"',
+        holding.narrow_hold,
+        (
+            word("hold", "the hold's code"),
+            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False),
+            *SCOPE_OPTIONS,
+            option("reference", "what narrows it", needed=True),
+        ),
+        build=scope_of,
     ),
     Verb(
         "hold release", Station.OFFICE, "Release a hold, or some of its things only.",

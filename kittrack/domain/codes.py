@@ -33,10 +33,13 @@ class Kind(StrEnum):
     COUNT = "C"
     DELIVERY = "D"
     ORDER = "E"
+    DRILL = "F"
+    SHIFT_HANDOVER = "G"
     HOLD = "H"
     JOB = "J"
     KIT = "K"
     LOT = "L"
+    NOTICE = "M"
     SHELF_PLACE = "N"
     PERSON = "P"
     ROTOR_SET = "R"
@@ -63,10 +66,13 @@ _WORDS: Final = {
     Kind.COUNT: "count",
     Kind.DELIVERY: "delivery",
     Kind.ORDER: "order",
+    Kind.DRILL: "recall drill",
+    Kind.SHIFT_HANDOVER: "shift hand-over",
     Kind.HOLD: "hold",
     Kind.JOB: "job",
     Kind.KIT: "kit",
     Kind.LOT: "lot",
+    Kind.NOTICE: "recall notice",
     Kind.SHELF_PLACE: "bin, bench, cage or van",
     Kind.PERSON: "person",
     Kind.ROTOR_SET: "rotor set",

@@ -96,6 +96,18 @@ _BY_END = {
 }
 
 
+_SETTLED = frozenset({AccountClass.CONSUMED, AccountClass.RETURNED, AccountClass.SCRAPPED})
+
+
+def settled_by_movement(account_class: AccountClass) -> bool:
+    """Whether stock in a class needs nothing more under a recall: nobody will meet it again.
+
+    What is lost, unaccounted or sold may turn up or fly, and what lies in the stores may be picked by hand: all of it
+    stays open until somebody decides about it. Source: design R15; trade practice, no published source.
+    """
+    return account_class in _SETTLED
+
+
 @dataclass(frozen=True)
 class Link:
     """One place on the way from a piece outward: its kind, and whether it is a sealed container."""

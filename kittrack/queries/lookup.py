@@ -129,6 +129,21 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         "GROUP BY s.name, o.reference, e.at",
         ("supplier", "reference", "placed at", "lines", "first expected on"),
     ),
+    codes.Kind.DRILL: (
+        "SELECT d.scope_text, s.at, coalesce(e.at, 'running') FROM recall_drill d JOIN event s ON s.id = d.started_event_id "
+        "LEFT JOIN event e ON e.id = d.ended_event_id WHERE d.code = ?",
+        ("drill of", "started at", "ended at"),
+    ),
+    codes.Kind.NOTICE: (
+        "SELECT h.code, h.scope_text, h.reference, n.recipient_kind, n.recipient, n.state, n.answer FROM recall_notice n "
+        "JOIN hold h ON h.id = n.hold_id WHERE n.code = ?",
+        ("recall", "of", "reference", "to", "name", "state", "answer"),
+    ),
+    codes.Kind.SHIFT_HANDOVER: (
+        "SELECT g.name, t.name, e.at, s.text FROM shift_handover s JOIN event e ON e.id = s.event_id "
+        "JOIN person g ON g.id = e.by_id LEFT JOIN person t ON t.id = e.second_id WHERE s.code = ?",
+        ("handed over by", "taken over by", "at", "words"),
+    ),
     codes.Kind.HOLD: (
         "SELECT h.scope, h.scope_text, h.reason, h.reference, CASE WHEN h.is_recall = 1 THEN 'recall' ELSE 'hold' END, "
         "CASE WHEN h.released_event_id IS NULL THEN 'open' ELSE 'released' END FROM hold h WHERE h.code = ?",

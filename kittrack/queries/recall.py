@@ -1,6 +1,6 @@
 """The recall account: where every piece of a lot is, in classes that always add up (R15)."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kittrack.domain import codes
@@ -8,8 +8,17 @@ from kittrack.domain.ledger import AccountClass, PlaceKind
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.recall_facts import (
+    Received,
+    Recipient,
+    bonded_under,
+    located_under,
+    received_under,
+    recipients_of,
+)
+from kittrack.store.recall_scope import Covered, Scope, covered_by_hold, find_hold, in_parts, resolve
 from kittrack.store.records import Airframe, Lot, Part, Piece, Position, ReceiptLine
-from kittrack.store.stock import Located, located
+from kittrack.store.stock import Located
 
 
 @dataclass(frozen=True)
@@ -32,11 +41,29 @@ class AccountItem:
 
 
 @dataclass(frozen=True)
+class PartAccount:
+    """The account of one part under the scope; senses are never netted, since a part has one sense at the most."""
+
+    part: str
+    sense: str
+    unit: str
+    received: int
+    classes: tuple[tuple[AccountClass, int], ...]
+
+    @property
+    def missing(self) -> int:
+        """Received less the sum of all classes."""
+        return self.received - sum(quantity for _, quantity in self.classes)
+
+
+@dataclass(frozen=True)
 class RecallAccount:
     """What was received and where all of it is. `missing` is 0 when the account adds up.
 
     `classes` holds every class in the account's own order, those with nothing in them too; quantities are
-    in `unit`. `airframes` and `vans` name who must be told.
+    in `unit`. Where a scope covers parts of several units, `received` and `classes` are those of `unit` alone and
+    `parts` has them all. `airframes`, `vans`, `people` and `owners` name who must be told; `bonded` are rotors
+    that are still fitted with threadlocker of the scope, which is consumed and aboard all the same.
     """
 
     scope: str
@@ -47,6 +74,10 @@ class RecallAccount:
     airframes: tuple[str, ...]
     vans: tuple[str, ...]
     lots: tuple[str, ...]
+    parts: tuple[PartAccount, ...] = ()
+    people: tuple[str, ...] = ()
+    owners: tuple[str, ...] = ()
+    bonded: tuple[str, ...] = ()
 
     @property
     def accounted(self) -> int:
@@ -55,8 +86,8 @@ class RecallAccount:
 
     @property
     def missing(self) -> int:
-        """Received less accounted; anything but 0 is a fault of the store and `verify` names it."""
-        return self.received - self.accounted
+        """Received less accounted, over all parts; anything but 0 is a fault of the store and `verify` names it."""
+        return sum(abs(part.missing) for part in self.parts)
 
 
 def recall_account(
@@ -67,123 +98,119 @@ def recall_account(
     maker: str = "",
     serials: tuple[str, str] | None = None,
     part: str = "",
+    supplier: str = "",
 ) -> RecallAccount:
     """The account of one scope.
 
     Args:
         store: the store.
-        code: a lot (L), receipt line (Y), piece (U) or delivery (D) of ours; or else
+        code: a lot (L), receipt line (Y), piece (U), rotor set (R), scale (W), delivery (D) or hold (H) of ours; or else
         lot_code: the maker's lot code, over all its suppliers and parts; `maker` narrows it.
-        maker: the name of the maker.
+        maker: the name of the maker; alone, all that it made.
         serials: the first and last serial of a range of `part`, as text of one length.
         part: the part number for a range of serials.
+        supplier: all that came from this supplier.
 
     Raises:
-        NotFound: nothing was ever received under it.
-        BadInput: a code whose check character is wrong.
+        NotFound: nothing was ever received under it, or it is a kit, which is made of what came in.
+        BadInput: a code whose check character is wrong, or of a kind that has no account.
     """
+    scope = Scope(code=code, lot_code=lot_code, maker=maker, supplier=supplier, part=part, serials=serials)
     with store.reading() as read:
-        if serials is not None:
-            return _account_of_serials(read, part=part, first=serials[0], last=serials[1])
-        if lot_code:
-            lines = _lines_of_lot_code(read, lot_code, maker)
-            return _account(read, f"lot code {lot_code}" + (f" of {maker}" if maker else ""), lines)
-        return _account_of_code(read, code)
+        return _account(read, _covered(read, scope))
 
 
-def _account_of_code(read: Reading, text: str) -> RecallAccount:
-    code = codes.read_code(text)
-    where = {
-        codes.Kind.LOT: "lot_id IN (SELECT id FROM lot WHERE code = ?)",
-        codes.Kind.RECEIPT_LINE: "code = ?",
-        codes.Kind.DELIVERY: "delivery_id IN (SELECT id FROM delivery WHERE code = ?)",
-    }.get(code.kind)
-    if where:
-        return _account(read, f"{code.kind.in_words} {code.text}", read.select(ReceiptLine, where, code.text))
-    if code.kind is codes.Kind.PIECE:
-        piece = read.find(Piece, code=code.text)
-        if piece is not None:
-            return _account_of_pieces(read, f"piece {code.text}", [piece])
-    raise NotFound(f"{code.text} is no lot, receipt line, delivery or piece of this store; scan one of these")
+def _covered(read: Reading, scope: Scope) -> Covered:
+    if scope.code:
+        code = codes.read_code(scope.code)
+        if code.kind is codes.Kind.DELIVERY:
+            return _of_delivery(read, code.text)
+        if code.kind is codes.Kind.HOLD:
+            return covered_by_hold(read, find_hold(read, code.text))
+        if code.kind is codes.Kind.KIT:
+            raise NotFound(
+                f"{code.text} is a kit, and an account goes by what came in; ask for the lots in it, which trace names"
+            )
+    return resolve(read, scope)
 
 
-def _lines_of_lot_code(read: Reading, lot_code: str, maker: str) -> list[ReceiptLine]:
+def _of_delivery(read: Reading, code: str) -> Covered:
     rows = read.rows(
-        "SELECT l.id FROM lot l JOIN company m ON m.id = l.maker_id WHERE l.lot_code = ? AND (m.name = ? OR ? = '')",
-        lot_code, maker, maker,
-    )  # fmt: skip
-    marks = ", ".join("?" * len(rows)) or "NULL"
-    return read.select(ReceiptLine, f"lot_id IN ({marks})", *(row[0] for row in rows))
-
-
-def _account(read: Reading, scope: str, lines: Sequence[ReceiptLine]) -> RecallAccount:
-    if not lines:
-        raise NotFound(f"nothing was ever received under {scope}")
-    marks = ", ".join("?" * len(lines))
-    found = located(read, f"h.receipt_line_id IN ({marks})", *(line.id for line in lines))
-    came = _lines_that_came(read, lines)
-    received = sum(line.quantity for line in lines if line.id in came)
-    return _summed(read, scope, found, received=received, unit=lines[0].unit)
-
-
-def _lines_that_came(read: Reading, lines: Sequence[ReceiptLine]) -> set[int]:
-    """The lines of which something left the supplier; a booking that was reversed received nothing."""
-    marks = ", ".join("?" * len(lines))
-    rows = read.rows(
-        "SELECT h.receipt_line_id FROM holding h JOIN place p ON p.id = h.place_id "
-        f"WHERE p.kind = 'supplier' AND h.quantity <> 0 AND h.receipt_line_id IN ({marks})",
-        *(line.id for line in lines),
+        "SELECT r.id FROM receipt_line r JOIN delivery d ON d.id = r.delivery_id WHERE d.code = ? ORDER BY r.id",
+        code,
     )
-    return {row[0] for row in rows}
+    if not rows:
+        raise NotFound(f"nothing was ever received under delivery {code}")
+    return Covered("delivery", f"delivery {code}", lines=tuple(row[0] for row in rows))
 
 
-def _account_of_serials(read: Reading, *, part: str, first: str, last: str) -> RecallAccount:
-    pieces = read.select(
-        Piece,
-        "serial >= ? AND serial <= ? AND length(serial) = ? AND part_id IN (SELECT id FROM part WHERE number = ?)",
-        first, last, len(first), part,
-    )  # fmt: skip
-    return _account_of_pieces(read, f"serials {first} to {last} of {part}", pieces)
-
-
-def _account_of_pieces(read: Reading, scope: str, pieces: Sequence[Piece]) -> RecallAccount:
-    if not pieces:
-        raise NotFound(f"nothing was ever received under {scope}")
-    found: list[Located] = []
-    for start in range(0, len(pieces), 500):
-        part = pieces[start : start + 500]
-        found += located(read, f"h.piece_id IN ({', '.join('?' * len(part))})", *(p.id for p in part))
-    return _summed(read, scope, found, received=len(pieces), unit="pieces")
-
-
-def _summed(
-    read: Reading, scope: str, found: Sequence[Located], *, received: int, unit: str
-) -> RecallAccount:
-    sums = dict.fromkeys(AccountClass, 0)
-    for stock in found:
-        sums[stock.account_class] += stock.stock.quantity
+def _account(read: Reading, covered: Covered) -> RecallAccount:
+    found = located_under(read, covered)
+    received = received_under(read, covered, found)
+    if not received:
+        raise NotFound(f"nothing was ever received under {covered.text}")
+    parts = _by_part(read, received, found)
+    unit = "pieces" if any(p.unit == "pieces" for p in parts) else parts[0].unit
     items = _items(read, found)
+    bonded = bonded_under(read, covered)
+    told = {*recipients_of(read, found).values(), *(b.recipient for b in bonded if b.recipient)}
     return RecallAccount(
-        scope=scope,
-        unit=unit,
-        received=received,
-        classes=tuple(sums.items()),
-        items=items,
-        airframes=tuple(sorted({i.airframe for i in items if i.account_class is AccountClass.FITTED})),
-        vans=tuple(sorted({i.where for i in items if i.account_class is AccountClass.VAN})),
-        lots=tuple(dict.fromkeys(row[0] for row in _lots(read, found))),
-    )
+        scope=covered.text, unit=unit, received=sum(p.received for p in parts if p.unit == unit),
+        classes=_summed([p for p in parts if p.unit == unit]), items=items,
+        airframes=_named(told, "airframe"), vans=_named(told, "van"),
+        lots=tuple(dict.fromkeys(row[0] for row in _lots(read, found))), parts=parts,
+        people=_named(told, "person"), owners=_named(told, "owner"), bonded=tuple(b.in_words for b in bonded),
+    )  # fmt: skip
+
+
+def _named(told: Iterable[Recipient], kind: str) -> tuple[str, ...]:
+    return tuple(sorted(one.name for one in told if one.kind == kind))
+
+
+def _by_part(
+    read: Reading, received: Sequence[Received], found: Sequence[Located]
+) -> tuple[PartAccount, ...]:
+    lines = {i: read.get(ReceiptLine, i) for i in {f.stock.receipt_line_id for f in found}}
+    sums: dict[tuple[int, str], dict[AccountClass, int]] = {
+        (r.part_id, r.unit): dict.fromkeys(AccountClass, 0) for r in received
+    }
+    for f in found:
+        line = lines[f.stock.receipt_line_id]
+        sums.setdefault((line.part_id, line.unit), dict.fromkeys(AccountClass, 0))
+        sums[line.part_id, line.unit][f.account_class] += f.stock.quantity
+    came = {(r.part_id, r.unit): r.quantity for r in received}
+    made = []
+    for (part_id, unit), classes in sums.items():
+        part = read.get(Part, part_id)
+        made.append(
+            PartAccount(
+                part.number, part.sense or "", unit, came.get((part_id, unit), 0), tuple(classes.items())
+            )
+        )
+    return tuple(sorted(made, key=lambda p: (p.part, p.sense, p.unit)))
+
+
+def _summed(parts: Sequence[PartAccount]) -> tuple[tuple[AccountClass, int], ...]:
+    sums = dict.fromkeys(AccountClass, 0)
+    for part in parts:
+        for one, quantity in part.classes:
+            sums[one] += quantity
+    return tuple(sums.items())
 
 
 def _lots(read: Reading, found: Sequence[Located]) -> list[tuple[str]]:
     lines = sorted({f.stock.receipt_line_id for f in found})
-    marks = ", ".join("?" * len(lines)) or "NULL"
-    rows = read.rows(
-        f"SELECT DISTINCT l.code FROM {Lot.shape.name} l JOIN receipt_line r ON r.lot_id = l.id "
-        f"WHERE r.id IN ({marks}) ORDER BY l.code",
-        *lines,
-    )
-    return [(row[0],) for row in rows]
+    rows: set[str] = set()
+    for some in in_parts(lines):
+        rows |= {
+            row[0]
+            for row in read.rows(
+                f"SELECT DISTINCT l.code FROM {Lot.shape.name} l JOIN receipt_line r ON r.lot_id = l.id "
+                f"WHERE r.id IN ({', '.join('?' * len(some))})",
+                *some,
+            )
+        }
+    return [(code,) for code in sorted(rows)]
 
 
 def _items(read: Reading, found: Sequence[Located]) -> tuple[AccountItem, ...]:

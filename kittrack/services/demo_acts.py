@@ -29,6 +29,7 @@ from kittrack.services import (
     moving,
     occurrences,
     picking,
+    recalling,
     receiving,
     removing,
     returning,
@@ -44,6 +45,7 @@ from kittrack.services.demo_deeds import (
     carried,
     code,
     counted,
+    drill,
     extend,
     hold,
     inspect,
@@ -254,6 +256,10 @@ DEEDS: Mapping[str, Call] = {
     "release a hold": Deed(
         holding.release_hold, {"hold": code, "reference": text, "reason": text, "only": Each(code)}
     ),
+    "write the notices of a recall": Deed(recalling.write_notices, {"recall": code}, {"recall": "hold"}),
+    "send a notice": Deed(recalling.mark_notice_sent, {"notice": code, "how": text}),
+    "keep an answer": Deed(recalling.record_notice_answer, {"notice": code, "answer": text}),
+    "start a recall drill": drill,
     "open a count": Deed(counting.open_count, {"place": text}),
     "enter a count": Deed(
         counting.enter_count, {"count": code, "counted": Each(counted)}, {"counted": "entries"}

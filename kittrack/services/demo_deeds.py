@@ -15,6 +15,7 @@ from kittrack.services import (
     demo_values,
     desk,
     disposing,
+    drilling,
     fastening,
     holding,
     inspecting,
@@ -217,10 +218,10 @@ def _fitted(scene: Scene, value: str) -> Iterator[opening_fitted.FittedSpec]:
             yield opening_fitted.FittedSpec(scene.code(f"{tail} {name}"), number, mark, (None,) * blades)
 
 
-def hold(scene: Scene, entry: Entry) -> Done:
-    """Place a hold on a thing, a lot code, serials, a supplier or a maker."""
+def scope(scene: Scene, entry: Entry) -> holding.Scope:
+    """What a paragraph holds, recalls or plays to be recalled."""
     ends = entry.get("serials").partition(" to ")
-    scope = holding.Scope(
+    return holding.Scope(
         code=scene.code(entry.get("thing")) if entry.get("thing") else "",
         lot_code=entry.get("lot code"),
         maker=entry.get("maker"),
@@ -228,14 +229,25 @@ def hold(scene: Scene, entry: Entry) -> Done:
         part=entry.get("part"),
         serials=(ends[0], ends[2]) if entry.get("serials") else None,
     )
+
+
+def hold(scene: Scene, entry: Entry) -> Done:
+    """Place a hold on a thing, a lot code, serials, a supplier or a maker."""
     return holding.place_hold(
         scene.store,
-        scope=scope,
+        scope=scope(scene, entry),
         reason=entry.get("reason"),
         reference=entry.get("reference"),
         is_recall=entry.get("recall") == "yes",
         by=entry.by,
         at=entry.at,
+    )
+
+
+def drill(scene: Scene, entry: Entry) -> Done:
+    """Start a recall drill of a thing, a lot code, serials, a supplier or a maker."""
+    return drilling.start_drill(
+        scene.store, scope=scope(scene, entry), reason=entry.get("reason"), by=entry.by, at=entry.at
     )
 
 

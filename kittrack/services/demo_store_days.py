@@ -9,6 +9,7 @@ from kittrack.domain.ledger import PlaceKind
 from kittrack.services import (
     demo_values,
     disposing,
+    drilling,
     findings,
     founding,
     holding,
@@ -139,6 +140,20 @@ def read_cautions(scene: Scene, entry: Entry) -> None:
         founding.acknowledge_cautions(scene.store, by=person, at=next(times))
 
 
+def report_drill(scene: Scene, entry: Entry) -> None:
+    """What was seen at each entry of a drill, one after another: `seen: ENTRY = COUNT`."""
+    for at, value in zip(minutes_from(entry.at, step=4), entry.all("seen"), strict=False):
+        line, found = demo_values.paired(value)
+        drilling.report_drill(
+            scene.store,
+            drill=scene.code(entry.get("drill")),
+            line=int(line),
+            found=int(found),
+            by=entry.by,
+            at=at,
+        )
+
+
 STORE_DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "prepare a kit": prepare_kit,
     "scrap what came off": scrap_removed,
@@ -147,5 +162,6 @@ STORE_DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "settle all findings": settle_findings,
     "release every hold on a set": release_holds,
     "read the cautions": read_cautions,
+    "report what a drill saw": report_drill,
 }
 """Every phrase that stands for a day's work in the stores, by its words."""

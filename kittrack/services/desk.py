@@ -16,11 +16,11 @@ from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Act, Reading, person_known_as
 from kittrack.store.kit_facts import marks, stock_facts
 from kittrack.store.numbers import not_held
+from kittrack.store.parts import part_numbered
 from kittrack.store.records import (
     AloneDeclaration,
     Job,
     Kit,
-    Part,
     Person,
     PersonRole,
     Piece,
@@ -152,23 +152,8 @@ def find_piece(read: Reading, text: str) -> Piece:
     )
 
 
-def find_part(read: Reading, number: str) -> Part:
-    """The part of a part number that only one maker uses, or of "maker: number"."""
-    text = number.strip()
-    same = read.select(Part, "number = ?", text)
-    if not same and ": " in text:
-        maker, _, rest = text.partition(": ")
-        same = read.select(
-            Part,
-            "number = ? AND maker_id IN (SELECT id FROM company WHERE name = ?)",
-            rest.strip(),
-            maker.strip(),
-        )
-    if len(same) == 1:
-        return same[0]
-    if not same:
-        raise NotFound(f"no part has the number {text!r}; add it to the catalogue first")
-    raise BadInput(f"{len(same)} makers use the part number {text!r}; write it as maker: number")
+find_part = part_numbered
+"""The part of a part number that only one maker uses, or of "maker: number"."""
 
 
 def _known(read: Reading, found: R | None, code: str) -> R:

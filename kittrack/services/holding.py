@@ -5,50 +5,22 @@ arrives later joins it. Source: design R6, R15; fastener recalls go by manufactu
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 
 from kittrack.domain import codes
-from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
-from kittrack.errors import BadInput, NotFound, Refusal
+from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.store.act import Act
 from kittrack.store.database import Store
-from kittrack.store.records import Company, Hold, HoldItem, Lot, Part, Piece, ReceiptLine, Tool
-from kittrack.store.stock import chains
+from kittrack.store.parts import part_numbered
+from kittrack.store.recall_facts import bonded_under, located_under, recipients_of
+from kittrack.store.recall_scope import Covered, Scope, covered_by_hold, find_hold, resolve
+from kittrack.store.records import Company, Hold, HoldItem, Lot, Part, Piece, ReceiptLine
 
-
-@dataclass(frozen=True)
-class Scope:
-    """What a hold covers, one of these.
-
-    `code`: a lot (L), receipt line (Y), piece (U), rotor set (R), kit (K) or scale (W) of ours;
-    `lot_code`: a maker's lot code over all suppliers, narrowed by `maker` where it is given;
-    `part` with `serials`: the first and last serial of a range, texts of one length;
-    `supplier` or `maker` alone: all that came from it.
-    """
-
-    code: str = ""
-    lot_code: str = ""
-    maker: str = ""
-    supplier: str = ""
-    part: str = ""
-    serials: tuple[str, str] | None = None
-
-
-@dataclass(frozen=True)
-class _Things:
-    """The ids that a scope covers now, and how the hold calls itself."""
-
-    scope: str
-    text: str
-    lot_code: str = ""
-    lines: tuple[int, ...] = ()
-    pieces: tuple[int, ...] = ()
-    sets: tuple[int, ...] = ()
-    kits: tuple[int, ...] = ()
+__all__ = ["Scope", "find_hold", "join_open_holds", "narrow_hold", "place_hold", "release_hold"]
 
 
 def place_hold(
@@ -67,7 +39,13 @@ def place_hold(
         desk.require_text(reference=reference)
     with store.act("place a hold", by=by, at=at, reason=reason, key=key) as act:
         require(desk.check_role(act, "clerk", "technician", "inspector", "manager"))
-        things = _resolve(act, scope)
+        things = resolve(act, scope)
+        if is_recall and things.kits:
+            raise BadInput(
+                "a recall goes by lot, receipt line, piece, set, maker's code, serials, supplier, maker or scale, not by "
+                "kit; place it on what is in the kit",
+                field="code",
+            )
         hold = act.insert(
             Hold(
                 code=act.new_code(Hold, codes.Kind.HOLD), scope=things.scope, scope_text=things.text,
@@ -76,9 +54,100 @@ def place_hold(
             )
         )  # fmt: skip
         _add_items(act, hold, things)
-        told = _who_must_be_told(act, things)
-    said = (f"{hold.code} holds {things.text}: nothing of it can be picked, sealed, issued or fitted.", *told)
-    return Done(act.event_id, (hold.code,), said)
+        told = (*_who_must_be_told(act, things), *_not_inspected(act, scope, things))
+    said = [f"{hold.code} holds {things.text}: nothing of it can be picked, sealed, issued or fitted.", *told]
+    if is_recall:
+        said.append(f"Next: write its notices: kittrack notice write {hold.code}")
+    return Done(act.event_id, (hold.code,), tuple(said))
+
+
+def narrow_hold(
+    store: Store, *, hold: str, scope: Scope, reference: str, reason: str, by: str, at: datetime, key: str = ""
+) -> Done:  # fmt: skip
+    """Narrow a hold to another scope that lies within it, with the reference that says so; the rest is released.
+
+    What is under both is held at every moment. Later arrivals join by the narrower scope.
+
+    Args:
+        hold: the hold's code.
+        scope: the narrower scope.
+        reference: the notice that narrows it.
+        reason: why.
+
+    Raises:
+        Refused: not a manager or inspector; the hold is released already (R12).
+        BadInput: the scope reaches beyond the hold; place a hold of its own on that.
+    """
+    desk.require_text(reference=reference, reason=reason)
+    with store.act("narrow a hold", by=by, at=at, reason=reason, key=key) as act:
+        found = find_hold(act, hold)
+        require(desk.check_role(act, "manager", "inspector"), _check_open(found))
+        narrower = resolve(act, scope)
+        items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
+        _refuse_wider(act, found, narrower)
+        kept = [i for i in items if _is_named(i, narrower)]
+        _add_items(act, found, _without(narrower, kept))
+        for item in items:
+            if item not in kept:
+                act.update(item, released_event_id=act.event_id)
+        act.update(found, scope=narrower.scope, scope_text=narrower.text, lot_code=narrower.lot_code)
+        act.note("hold narrowed", hold=found.code, reference=reference.strip(), was=found.scope_text)
+        told = _who_must_be_told(act, narrower)
+    first = f"{found.code} holds {narrower.text} alone from now on, under {reference.strip()}; the rest is released."
+    return Done(act.event_id, (found.code,), (first, *told))
+
+
+def _refuse_wider(act: Act, hold: Hold, narrower: Covered) -> None:
+    """Raise where a scope covers stock that the hold does not hold now."""
+    held = {f.stock for f in located_under(act, covered_by_hold(act, hold, only_open=True))}
+    beyond = [f.stock for f in located_under(act, narrower) if f.stock not in held]
+    if beyond:
+        lines = sorted({act.get(ReceiptLine, s.receipt_line_id).code for s in beyond})
+        raise BadInput(
+            f"{narrower.text} reaches beyond {hold.code} ({', '.join(lines[:5])}); place a hold of its own on it",
+            field="scope",
+        )
+
+
+def _is_named(item: HoldItem, covered: Covered) -> bool:
+    return (
+        item.receipt_line_id in covered.lines
+        or item.piece_id in covered.pieces
+        or item.rotor_set_id in covered.sets
+        or item.kit_id in covered.kits
+    )
+
+
+def _without(covered: Covered, kept: Sequence[HoldItem]) -> Covered:
+    """A scope without what some items hold already."""
+    return replace(
+        covered,
+        lines=tuple(i for i in covered.lines if i not in {k.receipt_line_id for k in kept}),
+        pieces=tuple(i for i in covered.pieces if i not in {k.piece_id for k in kept}),
+        sets=tuple(i for i in covered.sets if i not in {k.rotor_set_id for k in kept}),
+        kits=tuple(i for i in covered.kits if i not in {k.kit_id for k in kept}),
+    )
+
+
+def _check_open(hold: Hold) -> list[Refusal]:
+    if hold.released_event_id is None:
+        return []
+    message = f"{hold.code} is released already; place a new hold if it is needed."
+    return [Refusal(Rule.NOTHING_ERASED, hold.code, message)]
+
+
+def _not_inspected(act: Act, scope: Scope, things: Covered) -> list[str]:
+    """Serials are known from the inspection on, so a range may reach what still waits for it."""
+    if things.scope != "serials":
+        return []
+    waiting = act.value(
+        "SELECT sum(h.quantity) FROM holding h JOIN receipt_line r ON r.id = h.receipt_line_id JOIN place p ON p.id = h.place_id "
+        "WHERE r.part_id = ? AND h.piece_id IS NULL AND h.quantity > 0 AND p.kind IN ('goods-in', 'bin', 'hold cage', 'bench', 'van')",
+        part_numbered(act, scope.part).id,
+    )
+    if not waiting:
+        return []
+    return [f"{waiting} of this part are not inspected and nobody knows their serials; look at them first."]
 
 
 def release_hold(
@@ -93,10 +162,7 @@ def release_hold(
     desk.require_text(reference=reference, reason=reason)
     with store.act("release a hold", by=by, at=at, reason=reason) as act:
         found = find_hold(act, hold)
-        released = [] if found.released_event_id is None else [
-            Refusal(Rule.NOTHING_ERASED, found.code, f"{found.code} is released already; place a new hold if it is needed.")
-        ]  # fmt: skip
-        require(desk.check_role(act, "manager", "inspector"), released)
+        require(desk.check_role(act, "manager", "inspector"), _check_open(found))
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
         chosen = _chosen(act, found, items, only) if only else items
         for item in chosen:
@@ -110,15 +176,6 @@ def release_hold(
         "released" if whole else f"narrowed: {len(items) - len(chosen)} of {len(items)} things stay on hold"
     )
     return Done(act.event_id, (found.code,), (f"{found.code} is {left} under {reference.strip()}.",))
-
-
-def find_hold(act: Act, text: str) -> Hold:
-    """The hold of a scanned code."""
-    code = codes.read_code(text, expect=codes.Kind.HOLD).text
-    found = act.find(Hold, code=code)
-    if found is None:
-        raise NotFound(f"the store holds nothing under {code}")
-    return found
 
 
 def join_open_holds(
@@ -141,101 +198,7 @@ def join_open_holds(
     return tuple(said)
 
 
-# ---- scopes ------------------------------------------------------------------------------------
-
-
-def _resolve(act: Act, scope: Scope) -> _Things:
-    if scope.code:
-        return _by_code(act, scope.code)
-    if scope.lot_code:
-        maker = f" of {scope.maker}" if scope.maker else ""
-        lines = _lines(
-            act, "l.lot_code = ? AND (m.name = ? OR ? = '')", scope.lot_code, scope.maker, scope.maker
-        )
-        return _something(_Things("maker lot", f"lot code {scope.lot_code}{maker}", scope.lot_code, lines))
-    if scope.serials is not None:
-        return _by_serials(act, scope.part, *scope.serials)
-    if scope.supplier:
-        return _something(_Things("supplier", scope.supplier, "", _lines(act, "s.name = ?", scope.supplier)))
-    if scope.maker:
-        return _something(_Things("maker", scope.maker, "", _lines(act, "m.name = ?", scope.maker)))
-    raise BadInput(
-        "a hold needs a scope: a code, a lot code, serials of a part, a supplier or a maker", field="scope"
-    )
-
-
-def _something(things: _Things) -> _Things:
-    if not (things.lines or things.pieces or things.sets or things.kits):
-        raise NotFound(f"nothing was ever received under {things.text}; check it against the notice")
-    return things
-
-
-def _lines(act: Act, where: str, *params: str) -> tuple[int, ...]:
-    rows = act.rows(
-        "SELECT r.id FROM receipt_line r JOIN lot l ON l.id = r.lot_id JOIN company m ON m.id = l.maker_id "
-        f"JOIN company s ON s.id = l.supplier_id WHERE {where} ORDER BY r.id",
-        *params,
-    )
-    return tuple(row[0] for row in rows)
-
-
-def _by_code(act: Act, text: str) -> _Things:
-    code = codes.read_code(text)
-    kind, name = code.kind, f"{code.kind.in_words} {code.text}"
-    if kind is codes.Kind.LOT:
-        return _something(_Things("lot", name, lines=_lines(act, "l.code = ?", code.text)))
-    if kind is codes.Kind.RECEIPT_LINE:
-        return _something(_Things("receipt line", name, lines=_lines(act, "r.code = ?", code.text)))
-    if kind is codes.Kind.PIECE:
-        return _Things("piece", name, pieces=(desk.find_piece(act, code.text).id,))
-    if kind is codes.Kind.ROTOR_SET:
-        return _Things("rotor set", name, sets=(desk.find_set(act, code.text).id,))
-    if kind is codes.Kind.KIT:
-        return _Things("kit", name, kits=(desk.find_kit(act, code.text).id,))
-    if kind is codes.Kind.TOOL:
-        return _by_scale(act, code.text)
-    raise BadInput(
-        f"{code.text} is a {kind.in_words}; a hold is placed on a lot, receipt line, piece, set, kit or scale",
-        field="code",
-    )
-
-
-def _by_scale(act: Act, code: str) -> _Things:
-    """Every set that was proved with a scale which turns out to be bad."""
-    tool = act.find(Tool, code=code)
-    if tool is None or tool.kind != "scale":
-        raise NotFound(f"{code} is no scale of this store")
-    rows = act.rows(
-        "SELECT s.id FROM rotor_set s JOIN match_record m ON m.id = s.match_record_id "
-        "WHERE m.tool_id = ? AND s.state = 'complete' ORDER BY s.id",
-        tool.id,
-    )
-    things = _Things("scale", f"sets proved with {tool.name}", sets=tuple(row[0] for row in rows))
-    if not things.sets:
-        raise NotFound(f"no set in the store was proved with {tool.name}")
-    return things
-
-
-def _by_serials(act: Act, part: str, first: str, last: str) -> _Things:
-    if not part:
-        raise BadInput("a range of serials needs its part number", field="part")
-    if len(first) != len(last) or first > last:
-        raise BadInput(
-            f"{first} to {last} is no range; give two serials of one length, the first one first",
-            field="serials",
-        )
-    number = desk.find_part(act, part)
-    rows = act.select(
-        Piece,
-        "part_id = ? AND length(serial) = ? AND serial >= ? AND serial <= ?",
-        number.id,
-        len(first),
-        first,
-        last,
-    )
-    return _something(
-        _Things("serials", f"{number.number}: {first} to {last}", pieces=tuple(p.id for p in rows))
-    )
+# ---- what joins ------------------------------------------------------------------------------------
 
 
 def _covers_line(act: Act, hold: Hold, line: ReceiptLine) -> bool:
@@ -263,7 +226,7 @@ def _covers_piece(act: Act, hold: Hold, piece: Piece) -> bool:
     return same and first <= piece.serial <= last
 
 
-def _add_items(act: Act, hold: Hold, things: _Things) -> None:
+def _add_items(act: Act, hold: Hold, things: Covered) -> None:
     for line in things.lines:
         act.insert(HoldItem(hold_id=hold.id, receipt_line_id=line))
     for piece in things.pieces:
@@ -297,36 +260,20 @@ def _chosen(act: Act, hold: Hold, items: Sequence[HoldItem], only: Sequence[str]
 
 # ---- who must be told --------------------------------------------------------------------------
 
-
-def _who_must_be_told(act: Act, things: _Things) -> tuple[str, ...]:
-    """One sentence for each airframe, van and person that has something under the hold now."""
-    places = _places_of(act, things)
-    around = chains(act, places)
-    found: dict[str, str] = {}
-    for place in places:
-        outer = around[place]
-        tail = next((p.name for p in outer if p.kind == PlaceKind.AIRFRAME), "")
-        if tail:
-            found[f"1 {tail}"] = f"AIRFRAME {tail} carries it: ground the aircraft until it is off."
-        elif outer[-1].kind == PlaceKind.VAN:
-            found[f"2 {outer[-1].name}"] = f"VAN {outer[-1].name} has it aboard: call the van."
-        elif outer[-1].kind == PlaceKind.HANDS:
-            found[f"3 {outer[-1].name}"] = (
-                f"{outer[-1].name} has it in hand: stop the work and bring it back."
-            )
-    return tuple(found[key] for key in sorted(found))
+_TOLD = {
+    "airframe": "AIRFRAME {name} carries it: ground the aircraft until it is off.",
+    "van": "VAN {name} has it aboard: call the van.",
+    "person": "{name} has it in hand: stop the work and bring it back.",
+    "owner": "{name}, was given it with the airframe: tell them.",
+}
 
 
-def _places_of(act: Act, things: _Things) -> list[int]:
-    found: set[int] = set()
-    asked = (
-        ("SELECT place_id FROM holding WHERE receipt_line_id", things.lines),
-        ("SELECT place_id FROM holding WHERE piece_id", things.pieces),
-        ("SELECT place_id FROM rotor_set WHERE id", things.sets),
-        ("SELECT place_id FROM kit WHERE id", things.kits),
+def _who_must_be_told(act: Act, things: Covered) -> tuple[str, ...]:
+    """One sentence for each airframe, van, person and new owner that has something under the hold now."""
+    told = {*recipients_of(act, located_under(act, things)).values()}
+    told |= {b.recipient for b in bonded_under(act, things) if b.recipient}
+    order = list(_TOLD)
+    return tuple(
+        _TOLD[one.kind].format(name=one.name)
+        for one in sorted(told, key=lambda r: (order.index(r.kind), r.name))
     )
-    for sql, ids in asked:
-        for start in range(0, len(ids), 500):
-            part = ids[start : start + 500]
-            found |= {row[0] for row in act.rows(f"{sql} IN ({', '.join('?' * len(part))})", *part)}
-    return sorted(found)

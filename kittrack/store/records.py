@@ -1060,6 +1060,107 @@ class HoldItem(Record):
     released_event_id: int | None = None
 
 
+@table(
+    "recall_notice",
+    unique=(("code",),),
+    refers={"recipient_id": "place", "sent_event_id": "event", "answered_event_id": "event"},
+    indexed=(("hold_id",),),
+    checks={
+        "recall_notice_state": one_of("state", "to send", "sent", "answered"),
+        "recall_notice_recipient": one_of("recipient_kind", "airframe", "van", "person", "owner"),
+    },
+)
+class RecallNotice(Record):
+    """What one airframe, van, person or new owner is told of a recall; followed until it is answered.
+
+    `recipient_id` is the place of the airframe (for its new owner too), the van or the hands.
+    """
+
+    id: int = 0
+    code: str
+    hold_id: int
+    recipient_kind: str
+    recipient_id: int
+    recipient: str
+    state: str = "to send"
+    sent_how: str = ""
+    sent_event_id: int | None = None
+    answer: str = ""
+    answered_event_id: int | None = None
+    event_id: int
+
+
+@table(
+    "recall_disposition",
+    once=True,
+    indexed=(("hold_id",),),
+    checks={"recall_disposition_quantity": "quantity > 0"},
+)
+class RecallDisposition(Record):
+    """What was decided about recalled stock that stays where it is; it stands while the stock is there.
+
+    `around` names the places around the stock from the inside outward, by code.
+    """
+
+    id: int = 0
+    hold_id: int
+    receipt_line_id: int
+    piece_id: int | None = None
+    account_class: str
+    around: str
+    quantity: int
+    decision: str
+    reference: str
+    event_id: int
+
+
+@table("recall_closure", once=True, unique=(("hold_id",),))
+class RecallClosure(Record):
+    """That a recall is closed: everything under it was accounted for and settled."""
+
+    id: int = 0
+    hold_id: int
+    reference: str
+    event_id: int
+
+
+@table(
+    "recall_drill",
+    unique=(("code",),),
+    refers={"started_event_id": "event", "ended_event_id": "event"},
+)
+class RecallDrill(Record):
+    """A recall exercise that holds nothing: how long it takes until everything under a scope was seen."""
+
+    id: int = 0
+    code: str
+    scope: str
+    scope_text: str
+    started_event_id: int
+    ended_event_id: int | None = None
+
+
+@table(
+    "recall_drill_line",
+    unique=(("recall_drill_id", "rank"),),
+    refers={"reported_event_id": "event"},
+    checks={"recall_drill_line_unit": one_of("unit", "pieces", "volume_ul")},
+)
+class RecallDrillLine(Record):
+    """Where a drill sends somebody to look, what the record says is there, and what was seen."""
+
+    id: int = 0
+    recall_drill_id: int
+    rank: int
+    account_class: str
+    at_place: str
+    part_id: int
+    unit: str = "pieces"
+    expected: int
+    found: int | None = None
+    reported_event_id: int | None = None
+
+
 @table("finding", refers={"settled_event_id": "event"}, indexed=(("airframe_id",), ("job_id",)))
 class Finding(Record):
     """Something physically found that the record did not expect; open until settled, and it blocks its job."""
@@ -1157,6 +1258,40 @@ class Override(Record):
     subject: str
     reason: str
     event_id: int
+
+
+@table("entry", once=True, unique=(("event_id",),))
+class Entry(Record):
+    """How the things of an act were entered: how many by a scanner, how many by hand, and which these were."""
+
+    id: int = 0
+    scanned: int
+    typed: int
+    typed_texts: str = ""
+    event_id: int
+
+
+@table("shift_handover", once=True, unique=(("code",),))
+class ShiftHandover(Record):
+    """What one shift told the next: the person who leaves acted, the second person takes over."""
+
+    id: int = 0
+    code: str
+    since_at: str
+    text: str
+    event_id: int
+
+
+@table("shift_handover_line", once=True, unique=(("shift_handover_id", "rank"),))
+class ShiftHandoverLine(Record):
+    """One line of what the store itself knew at a hand-over, as it was then."""
+
+    id: int = 0
+    shift_handover_id: int
+    rank: int
+    section: str
+    subject: str
+    text: str
 
 
 @table("alone_declaration", once=True)

@@ -70,6 +70,8 @@ _SUBJECTS = {
     "part": "SELECT number FROM part WHERE kind = 'blade' AND tolerance_g_um IS NOT NULL AND blades_per_rotor > 1 ORDER BY id LIMIT 1",
     "lot": "SELECT lot_code FROM lot WHERE lot_code IS NOT NULL ORDER BY id LIMIT 1",
     "Y": "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.kind = 'fastener' ORDER BY r.id LIMIT 1",
+    "recall": "SELECT code FROM hold WHERE is_recall = 1 ORDER BY id LIMIT 1",
+    "drill": "SELECT code FROM recall_drill ORDER BY id LIMIT 1",
     "key": "SELECT key FROM event ORDER BY id LIMIT 1",
 }
 _ASKED = {
@@ -77,6 +79,7 @@ _ASKED = {
     "job standing": "J", "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
     "person show": "person", "key": "key", "recall": "lot",
     "sampling plan": "Y",
+    "recall-case show": "recall", "drill show": "drill",
 }  # fmt: skip
 """What each question that needs a subject is asked about."""
 
