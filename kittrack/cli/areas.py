@@ -10,7 +10,7 @@ from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput
 
 _MODULES: Final[dict[str, str]] = {
-    "verbs_goods_in": "delivery paper expiry inspect bottle",
+    "verbs_goods_in": "delivery line paper expiry inspect bottle",
     "verbs_moving": "move return scrap expiry",
     "verbs_opening": "books set",
     "verbs_matching": "weigh set explain",

@@ -13,7 +13,7 @@ from kittrack.cli.verb import Argument, Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
 
-_COMMON_HELP: Final = {
+COMMON_HELP: Final = {
     "by": "the badge or exact name of the person who acts; default: KITTRACK_BY",
     "at": "the moment, with its offset, such as 2026-03-02T08:00+01:00; default: now",
     "second": "the badge or exact name of the second person",
@@ -95,7 +95,7 @@ def make_parser(verb: Verb) -> Parser:
     for name in verb.common:
         needed = verb.is_needed(name) and name not in ("by", "at")
         parser.add_argument(
-            f"--{name}", required=needed, default=argparse.SUPPRESS, help=_COMMON_HELP[name],
+            f"--{name}", required=needed, default=argparse.SUPPRESS, help=COMMON_HELP[name],
             metavar=name.upper(),
         )  # fmt: skip
     if verb.opens_store:

@@ -3,12 +3,12 @@
 Each reader takes a text and answers a value or raises BadInput with a plain sentence.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from inspect import Parameter, signature
 from pathlib import Path
-from typing import Any, Final, TypeVar
+from typing import Any, Final, Generic, TypeVar
 
 from kittrack.domain import dates
 from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
@@ -114,34 +114,39 @@ def whole(text: str) -> int:
 
 @dataclass(frozen=True)
 class Key:
-    """One named value of a record: the field that it fills and its reader."""
+    """One named value of a record: the field that it fills, its reader, and what a form says about it.
+
+    `keeps` says that a form leaves it filled for the next record, `empty_ok` that nothing may be told,
+    `is_raw` that it takes a scan as it was sent.
+    """
 
     field: str
     read: Callable[[str], Any] = str
+    help: str = ""
+    choices: tuple[str, ...] = ()
+    keeps: bool = False
+    empty_ok: bool = False
+    is_raw: bool = False
 
 
-def record(make: Callable[..., R], **keys: Key) -> Callable[[str], R]:
-    """A reader of several named values in one text, such as "serial=0417; mark=R".
+@dataclass(frozen=True)
+class RecordReader(Generic[R]):
+    """Reads several named values in one text, such as "serial=0417; mark=R"; `keys` by name as typed."""
 
-    Args:
-        make: what the values make, by keyword.
-        keys: each name as it is typed, with "_" for a blank.
+    make: Callable[..., R]
+    keys: Mapping[str, Key]
 
-    Returns:
-        A reader that names every fault of the text at once.
-    """
-    known = {name.replace("_", " "): key for name, key in keys.items()}
-
-    def read(text: str) -> R:
+    def __call__(self, text: str) -> R:
+        """Read a text; every fault of it is named at once."""
         problems: list[Problem] = []
         found: dict[str, Any] = {}
         for part in filter(None, (p.strip() for p in text.split(";"))):
             name, mark, value = (p.strip() for p in part.partition("="))
-            key = known.get(name)
+            key = self.keys.get(name)
             if key is None or not mark:
                 shown = clean_label(part, max_length=60)
                 problems.append(
-                    Problem(f"{shown!r} is not NAME=VALUE with one of: {', '.join(known)}.", name)
+                    Problem(f"{shown!r} is not NAME=VALUE with one of: {', '.join(self.keys)}.", name)
                 )
                 continue
             try:
@@ -150,26 +155,49 @@ def record(make: Callable[..., R], **keys: Key) -> Callable[[str], R]:
                 problems += [Problem(p.message, name) for p in error.problems]
         if problems:
             raise BadInput(problems)
-        return _made(make, found, known)
+        missing = [name for name in self.needed if self.keys[name].field not in found]
+        if missing:
+            raise BadInput(f"{', '.join(missing)} is missing; add it as NAME=VALUE, parted by a semicolon.")
+        return self.make(**found)
 
-    return read
+    @property
+    def needed(self) -> tuple[str, ...]:
+        """The names that have to be told."""
+        taken = signature(self.make).parameters
+        return tuple(
+            name
+            for name, key in self.keys.items()
+            if key.field in taken and taken[key.field].default is Parameter.empty
+        )
 
 
-def _made(make: Callable[..., R], found: dict[str, Any], known: dict[str, Key]) -> R:
-    needed = [
-        name
-        for name, p in signature(make).parameters.items()
-        if p.default is Parameter.empty and name not in found
-    ]
-    missing = [name for name, key in known.items() if key.field in needed]
-    if missing:
-        raise BadInput(f"{', '.join(missing)} is missing; add it as NAME=VALUE, parted by a semicolon.")
-    return make(**found)
+def record(make: Callable[..., R], **keys: Key) -> RecordReader[R]:
+    """A reader of several named values in one text.
+
+    Args:
+        make: what the values make, by keyword.
+        keys: each name as it is typed, with "_" for a blank.
+    """
+    return RecordReader(make, {name.replace("_", " "): key for name, key in keys.items()})
 
 
 def listed(text: str) -> tuple[str, ...]:
     """Texts parted by commas."""
     return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+def one_of(*choices: str) -> Callable[[str], str]:
+    """A reader of one of some words; the beginning of a word is enough where it is the only one."""
+
+    def read(text: str) -> str:
+        typed = text.strip().casefold()
+        exact = [c for c in choices if c.casefold() == typed]
+        found = exact or [c for c in choices if c.casefold().startswith(typed)]
+        if len(found) != 1:
+            raise _not_read(text, f"one of: {', '.join(choices)}")
+        return found[0]
+
+    return read
 
 
 def yes_no(text: str) -> bool:

@@ -3,10 +3,10 @@
 import argparse
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from kittrack.cli.areas import find_verb, verbs_of
@@ -18,6 +18,9 @@ from kittrack.cli.tables import csv_text, json_text, table_lines
 from kittrack.cli.verb import Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, KittrackError
+
+if TYPE_CHECKING:
+    from kittrack.tui.deeds import Deed
 
 
 def run(argv: Sequence[str]) -> int:
@@ -47,9 +50,7 @@ def run(argv: Sequence[str]) -> int:
 def _run_line(argv: Sequence[str]) -> Exit | int:
     store, typed = parse_line(argv)
     if not typed:
-        from kittrack.tui.app import run_stations
-
-        return run_stations(store_url(store))
+        return open_stations(store_url(store))
     if typed[0] == "--help":
         _print(program_help())
         return Exit.DONE
@@ -67,6 +68,19 @@ def _run_line(argv: Sequence[str]) -> Exit | int:
     except SystemExit:  # --help was asked for and printed
         return Exit.DONE
     return _run_verb(verb, given, store)
+
+
+def open_stations(url: str, *, demo: bool = False) -> int:
+    """Open the stations on a store; every verb is something that can be done there."""
+    from kittrack.tui.app import run_stations
+
+    return run_stations(url, deeds=_deeds, demo=demo)
+
+
+def _deeds() -> Mapping[str, Sequence["Deed"]]:
+    from kittrack.cli.deeds_of_verbs import all_deeds
+
+    return all_deeds()
 
 
 # ---- one verb ------------------------------------------------------------------------------------

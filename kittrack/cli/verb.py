@@ -12,6 +12,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from kittrack.cli.tables import Table
+from kittrack.domain.codes import Kind
 
 Values = dict[str, Any]
 
@@ -34,6 +35,10 @@ class Argument:
 
     `name` is the keyword of the act (or of the verb's `build`); without a `flag` it is told by its place.
     What was not typed is not passed on, so the act's own default holds.
+
+    For the forms of the stations: `scans` are the kinds of numbers of ours that fill it, where its name alone
+    does not say so; `parted` is what stands between several of them; `empty_ok` says that it may be told to be
+    nothing; `is_raw` that it takes scans as they were sent.
     """
 
     name: str
@@ -44,6 +49,10 @@ class Argument:
     needed: bool = True
     is_switch: bool = False
     choices: tuple[str, ...] = ()
+    scans: tuple[Kind, ...] = ()
+    parted: str = ","
+    empty_ok: bool = False
+    is_raw: bool = False
 
     @property
     def shown(self) -> str:
@@ -52,25 +61,35 @@ class Argument:
 
 
 def word(
-    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True
+    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True,
+    scans: Sequence[Kind] = (), is_raw: bool = False,
 ) -> Argument:  # fmt: skip
     """An argument told by its place."""
-    return Argument(name, help_text, read, choices=tuple(choices), needed=needed)
+    return Argument(
+        name, help_text, read, choices=tuple(choices), needed=needed, scans=tuple(scans), is_raw=is_raw
+    )
 
 
 def words(
-    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True
+    name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True,
+    scans: Sequence[Kind] = (), is_raw: bool = False,
 ) -> Argument:  # fmt: skip
     """All the arguments that are left, one or more of them."""
-    return Argument(name, help_text, read, many=True, choices=tuple(choices), needed=needed)
+    return Argument(
+        name, help_text, read, many=True, choices=tuple(choices), needed=needed, scans=tuple(scans), is_raw=is_raw
+    )  # fmt: skip
 
 
 def option(
     name: str, help_text: str, *, read: Callable[[str], Any] = str, flag: str = "", many: bool = False,
-    needed: bool = False, choices: Sequence[str] = (),
+    needed: bool = False, choices: Sequence[str] = (), scans: Sequence[Kind] = (), parted: str = ",",
+    empty_ok: bool = False,
 ) -> Argument:  # fmt: skip
     """An argument with a flag; a `many` one may be repeated."""
-    return Argument(name, help_text, read, flag or _flag(name), many, needed, choices=tuple(choices))
+    return Argument(
+        name, help_text, read, flag or _flag(name), many, needed, choices=tuple(choices), scans=tuple(scans),
+        parted=parted, empty_ok=empty_ok,
+    )  # fmt: skip
 
 
 def switch(name: str, help_text: str, *, flag: str = "") -> Argument:

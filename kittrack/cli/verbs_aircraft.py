@@ -87,7 +87,7 @@ VERBS: Final = (
         (
             _JOB,
             _POSITION,
-            option("mark", "the mark, as read on the rotor; empty where none can be read", needed=True),
+            option("mark", "the mark, as read on the rotor; empty where none can be read", needed=True, empty_ok=True),
             option("purpose", "why it comes off; default replacement", choices=removing.PURPOSES),
             option("screws_out", "how many screws came out", read=reading.whole),
             option("to_place", "for transport: the bin, van or person that carries it", flag="--to"),

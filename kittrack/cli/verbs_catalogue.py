@@ -144,7 +144,7 @@ VERBS: Final = (
                 "approved=PART,PART, alias=, level= (single, upper, lower), drive= (tractor, pusher)",
                 read=_POSITION, flag="--position", many=True, needed=True,
             ),
-            option("groups", "a group of positions: GROUP=POSITION,POSITION", read=_GROUP, flag="--group", many=True),
+            option("groups", "a group of positions: GROUP=POSITION,POSITION", read=_GROUP, flag="--group", many=True, parted=";"),
             option("extras", "an extra of the kit list: part=, quantity=, per= (kit or hub)", read=_EXTRA, flag="--extra", many=True),
             option("retorque_minutes", "hours after which a re-torque falls due", read=reading.minutes, flag="--retorque"),
             option("source", "the maker's paper that says so", needed=True),

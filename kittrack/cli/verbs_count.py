@@ -49,7 +49,7 @@ VERBS: Final = (
         (
             word("count", "the count's code"),
             words("entries", "CODE=QUANTITY, with :CONDITION where it is not serviceable", read=_counted, needed=False),
-            option("short", _SHORT, read=_short, many=True),
+            option("short", _SHORT, read=_short, many=True, parted=";"),
         ),
         build=_with_short_sets,
     ),
@@ -59,7 +59,7 @@ VERBS: Final = (
         counting.settle_count,
         (
             word("count", "the count's code"),
-            option("short_sets", _SHORT, read=_short, flag="--short", many=True),
+            option("short_sets", _SHORT, read=_short, flag="--short", many=True, parted=";"),
         ),
     ),
 )  # fmt: skip

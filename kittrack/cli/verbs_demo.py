@@ -30,12 +30,12 @@ def _demo(*, into: str = "") -> DemoShown:
     if into:
         _write(into)
         return DemoShown(said=(f"The demo store is at {without_password(into)}; nothing in it is real.",))
-    from kittrack.tui.app import run_stations
+    from kittrack.cli.run import open_stations
 
     with tempfile.TemporaryDirectory(prefix="kittrack-demo-") as folder:
         url = f"sqlite:///{quote(str(Path(folder) / 'demo.kittrack'))}"
         _write(url)
-        return DemoShown(exit_code=run_stations(url, demo=True))
+        return DemoShown(exit_code=open_stations(url, demo=True))
 
 
 def _write(url: str) -> None:

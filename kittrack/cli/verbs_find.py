@@ -7,6 +7,7 @@ from kittrack.cli import reading
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, word
 from kittrack.cli.verbs_hold import SCOPE_OPTIONS
+from kittrack.domain.codes import Kind
 from kittrack.domain.ledger import AccountClass
 from kittrack.domain.spin import Sense
 from kittrack.errors import BadInput
@@ -18,6 +19,13 @@ from kittrack.queries.recall import RecallAccount
 from kittrack.queries.shelf import ShelfLine
 from kittrack.queries.trace import Trace
 from kittrack.store.records import CONDITIONS
+
+_TRACED: Final = (
+    Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.JOB,
+)  # fmt: skip
+_RECALLED: Final = (
+    Kind.LOT, Kind.RECEIPT_LINE, Kind.DELIVERY, Kind.PIECE, Kind.ROTOR_SET, Kind.TOOL, Kind.HOLD,
+)  # fmt: skip
 
 
 def _thing(thing: Thing) -> list[Table]:
@@ -140,7 +148,7 @@ VERBS: Final = (
     Verb(
         "what", Station.OFFICE, "What a code of ours is, where it is, what holds it.", "K000042-G",
         lookup.what_is,
-        (word("code", "any code of ours"),),
+        (word("code", "any code of ours", scans=tuple(Kind)),),
         show=_thing,
     ),
     Verb(
@@ -159,7 +167,7 @@ VERBS: Final = (
     Verb(
         "trace", Station.OFFICE, "What a thing is made of, where it went, how it moved.", "R000012-3",
         trace.trace,
-        (word("code", "a lot, receipt line, piece, rotor set, kit, airframe or job"),),
+        (word("code", "a lot, receipt line, piece, rotor set, kit, airframe or job", scans=_TRACED),),
         show=_trace,
         rows=lambda found: found.uses,
     ),
@@ -168,7 +176,7 @@ VERBS: Final = (
         '--lot LOT-17 --maker "Invented Rotors"',
         recall.recall_account,
         (
-            word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False),
+            word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False, scans=_RECALLED),
             *SCOPE_OPTIONS,
         ),
         build=_recall_scope,

@@ -4,17 +4,31 @@ from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
+from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
-from kittrack.services import inspecting, inspecting_sets, inspecting_stock, receiving, receiving_files
+from kittrack.services import (
+    inspecting,
+    inspecting_sets,
+    inspecting_stock,
+    line_standing,
+    receiving,
+    receiving_files,
+)
 from kittrack.services.accepting import ACCEPTED, HELD, REJECTED
 from kittrack.services.booking import LineSpec, PaperSpec
 from kittrack.services.inspecting import PieceFinding, PieceSpec
+from kittrack.services.line_standing import LineView
 
 LINE_KEYS: Final = {
-    "part": Key("part"), "quantity": Key("amount", reading.amount), "lot": Key("lot_code", reading.or_none(str, "unknown")),
-    "expires": Key("expiry", reading.expiry), "made": Key("made_on", reading.day), "maker": Key("maker"),
-    "paper_kind": Key("paper_kind"), "paper_number": Key("paper_number"), "paper_issuer": Key("paper_issuer"),
-    "scan": Key("raw_scan"),
+    "part": Key("part", help='part number, or "maker: number"'),
+    "quantity": Key("amount", reading.amount, "pieces, or a volume such as 10 mL"),
+    "lot": Key("lot_code", reading.or_none(str, "unknown"), "the lot code on the pack, or unknown"),
+    "expires": Key("expiry", reading.expiry, "the last good day, none, or unknown"),
+    "made": Key("made_on", reading.day, "the day of making or cure"),
+    "maker": Key("maker", help="where the part number alone does not tell"),
+    "paper_kind": Key("paper_kind", help="the kind of conformity document that came with it"),
+    "paper_number": Key("paper_number", help="its number"), "paper_issuer": Key("paper_issuer", help="who issued it"),
+    "scan": Key("raw_scan", help="the code on the box as it was scanned", is_raw=True),
 }  # fmt: skip
 """The values of one line of a delivery, by the names that the columns of a delivery file have."""
 
@@ -43,6 +57,8 @@ LINE_HELP: Final = (
     "made=, maker=, paper kind=, paper number=, paper issuer=, scan="
 )
 
+_RESULT_WORDS: Final = (ACCEPTED, HELD, REJECTED)
+_MARK_HELP: Final = "as you read it on the piece itself"
 _RESULTS: Final = f"result={ACCEPTED}, {HELD} or {REJECTED}; note="
 
 
@@ -51,11 +67,19 @@ def _piece(*, serial: str | None = None, **rest: object) -> PieceSpec:
 
 
 _PIECE: Final = record(
-    _piece, serial=Key("serial"), mark=Key("mark"), result=Key("result"), mass=Key("mass_ug", reading.mass),
-    moment=Key("moment_g_um", reading.moment), scale=Key("scale"), pair=Key("pair_code"), note=Key("note"),
+    _piece, serial=Key("serial", help="the maker's serial, where it has one"), mark=Key("mark", help=_MARK_HELP),
+    result=Key("result", help="accepted where nothing is said", choices=_RESULT_WORDS),
+    mass=Key("mass_ug", reading.mass, "such as 31.204 g"),
+    moment=Key("moment_g_um", reading.moment, "static moment, such as 3011 g mm"),
+    scale=Key("scale", help="code or name of the scale", keeps=True),
+    pair=Key("pair_code", help="the supplier's number of the pair"), note=Key("note", help="what was seen"),
 )  # fmt: skip
 _FINDING: Final = record(
-    PieceFinding, piece=Key("piece"), mark=Key("mark"), result=Key("result"), note=Key("note")
+    PieceFinding,
+    piece=Key("piece", help="its code"),
+    mark=Key("mark", help=_MARK_HELP),
+    result=Key("result", help="accepted where nothing is said", choices=_RESULT_WORDS),
+    note=Key("note", help="what was seen"),
 )
 
 
@@ -69,7 +93,30 @@ def _paper(values: Values) -> Values:
     return values | {"paper": paper}
 
 
+def _line_tables(view: LineView) -> list[Table]:
+    return [
+        facts(
+            ("receipt line", view.code), ("part", f"{view.sense} {view.part} {view.name}".strip()),
+            ("received", reading.amount_text(view.quantity, view.unit)), ("lot code", view.lot_code or "unknown"),
+            ("supplier", view.supplier), ("delivery note", view.reference), ("sampling", view.sampling),
+            ("pieces inspected", view.inspected if view.is_by_piece else ""),
+            ("on hold", reading.amount_text(view.waiting, view.unit)), ("holds", view.holds), ("next", view.next_step),
+        ),
+        listing(view.lying, "place", "condition", ("quantity", lambda one: reading.amount_text(one.quantity, view.unit)), title="where it lies"),
+        *([Table(("mark", "sense"), view.marks, "marks of the part")] if view.marks else []),
+        *([Table((), tuple((need,) for need in view.needs), "what it needs first")] if view.needs else []),
+    ]  # fmt: skip
+
+
 VERBS: Final = (
+    Verb(
+        "line show", Station.GOODS_IN, "A receipt line: where it lies, its sampling plan, what it needs, its next step.",
+        "Y000004-T",
+        line_standing.line_view,
+        (word("line", "the receipt line's code"),),
+        show=_line_tables,
+        rows=lambda view: view.lying,
+    ),
     Verb(
         "delivery receive", Station.GOODS_IN, "Take in a delivery, line by line, on hold until inspected.",
         '"part=RB-18-CW; quantity=10; lot=LOT-17; expires=none" --supplier "Invented Rotors" --reference DN-7 '

@@ -3,10 +3,12 @@
 from typing import Final
 
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
+from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
 from kittrack.services import holding
 from kittrack.services.holding import Scope
 
+_HELD: Final = (Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.TOOL)
 _SCOPE: Final = ("code", "lot_code", "maker", "supplier", "part", "serials")
 
 
@@ -39,7 +41,7 @@ VERBS: Final = (
         'L000012-5 --reason "cracks at the root" --reference SB-7 --recall --by "Manager One"',
         holding.place_hold,
         (
-            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False),
+            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=_HELD),
             *SCOPE_OPTIONS,
             option("reference", "the notice or letter that asks for it"),
             switch("is_recall", "it is a recall by the maker or an authority"),
@@ -53,7 +55,7 @@ VERBS: Final = (
         holding.narrow_hold,
         (
             word("hold", "the hold's code"),
-            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False),
+            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=_HELD),
             *SCOPE_OPTIONS,
             option("reference", "what narrows it", needed=True),
         ),

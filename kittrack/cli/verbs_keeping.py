@@ -8,6 +8,7 @@ from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
 from kittrack.cli.tables import Table, facts
 from kittrack.cli.verb import Station, Verb, option, switch, word
+from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
 from kittrack.queries import chain
 from kittrack.queries.chain import Head
@@ -167,7 +168,7 @@ VERBS: Final = (
         "archive airframe", Station.STORE, "Write the records of one airframe as CSV files in a zip, to go along with it.",
         "QA-01 qa-01.zip",
         keeping.hand_over,
-        (word("tail", "the airframe's tail or code"), _TO),
+        (word("tail", "the airframe's tail or code", scans=(Kind.AIRFRAME,)), _TO),
     ),
     Verb(
         "chain head", Station.STORE, "The number and hash of the last event, to keep outside the store.",

@@ -76,9 +76,9 @@ def _stock_table(found: tuple[LabelStock, ...]) -> list[Table]:
     return [listing(found, "stock", "title", "width_mm", "height_mm", "labels")]
 
 
-def _arguments(what: str) -> tuple[Argument, ...]:
+def _arguments(what: str, *, scans: tuple[codes.Kind, ...]) -> tuple[Argument, ...]:
     return (
-        words("things", what),
+        words("things", what, scans=scans),
         option("into", "the file to write; its ending .pdf, .svg or .png says its kind", read=Path, flag="--into", needed=True),
         option("stock", f"the label paper, as `label stocks` names it; default {DEFAULT_STOCK}"),
         option("start", "the first place of a sheet that still has a label, from 1", read=reading.whole),
@@ -95,14 +95,14 @@ VERBS: Final = (
         "label kit", Station.KITTING, "Draw the labels of sealed kits into a file.",
         'K000042-G --into kit.pdf --by "Clerk One"',
         _print_kits,
-        _arguments("codes of sealed kits"),
+        _arguments("codes of sealed kits", scans=(codes.Kind.KIT,)),
         reaches=_REACHES,
     ),
     Verb(
         "label print", Station.OFFICE, "Draw the labels of any things into a file: sets, lines, places, badges, tags...",
         'R000012-3 Y000004-T N000005-X --into labels.pdf --stock sheet-a4-3x8 --start 4 --by "Clerk One"',
         _print,
-        _arguments("codes of ours"),
+        _arguments("codes of ours", scans=tuple(codes.Kind)),
         reaches=_REACHES,
     ),
     Verb(

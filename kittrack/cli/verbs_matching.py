@@ -8,6 +8,7 @@ from kittrack.cli.reading import Key, record
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word, words
 from kittrack.domain.balance import Tape
+from kittrack.domain.codes import Kind
 from kittrack.queries import explaining, pairing, proofs
 from kittrack.queries.explaining import Asked
 from kittrack.queries.pairing import PairingProposal
@@ -17,14 +18,17 @@ from kittrack.services.weighing import PieceWeighing
 
 _WEIGHING: Final = record(
     PieceWeighing,
-    piece=Key("piece"),
-    mass=Key("mass_ug", reading.mass),
-    radius=Key("radius_um", reading.length),
+    piece=Key("piece", help="its code"),
+    mass=Key("mass_ug", reading.mass, "what the scale showed, such as 31.204 g"),
+    radius=Key(
+        "radius_um", reading.length, "of its support from the hub's middle, such as 96.5 mm", keeps=True
+    ),
 )
 _TAPE: Final = record(
     Tape, mass=Key("mass_ug", reading.mass), radius=Key("radius_um", reading.length),
     angle=Key("angle_mdeg", reading.angle),
 )  # fmt: skip
+_EXPLAINED: Final = (Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.POSITION, Kind.LOT, Kind.RECEIPT_LINE)
 _BLADES: Final = words("blades", "codes or serials of the blades, in their order around the hub")
 _WHERE: Final = (
     option("hub", "the hub's code, where the hub belongs to the set"),
@@ -172,7 +176,7 @@ VERBS: Final = (
         "R000012-3 --speed 4200",
         explaining.explain_code,
         (
-            word("code", "a rotor set, kit, airframe, position, lot or receipt line"),
+            word("code", "a rotor set, kit, airframe, position, lot or receipt line", scans=_EXPLAINED),
             option("speed_rpm", "for a rotor set: turns per minute for the rotating force", read=reading.whole, flag="--speed"),
         ),
         show=_explained,

@@ -4,6 +4,7 @@ from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.verb import Argument, Station, Values, Verb, option, word, words
+from kittrack.domain.codes import Kind
 from kittrack.services import disposing, moving
 from kittrack.services.booking import PaperSpec
 from kittrack.services.moving import MoveSpec
@@ -43,7 +44,7 @@ VERBS: Final = (
         moving.move_things,
         (
             *_things("codes of receipt lines, pieces, rotor sets or kits"),
-            option("to", "code or name of a bin, bench, van, goods-in or cage", needed=True),
+            option("to", "code or name of a bin, bench, van, goods-in or cage", needed=True, scans=(Kind.SHELF_PLACE,)),
         ),
         build=_carried,
     ),

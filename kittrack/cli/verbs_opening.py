@@ -11,8 +11,11 @@ from kittrack.services.opening import ShelfSpec
 from kittrack.services.opening_fitted import FittedSpec
 
 
-def _shelved(*, place: str, history_known: bool = False, **line: object) -> ShelfSpec:
-    return ShelfSpec(line_spec(**line), place, history_known)  # type: ignore[arg-type]  # as LINE_KEYS reads them
+def _shelved(
+    *, place: str, part: str, amount: tuple[int, str], lot_code: str | None, history_known: bool = False, **line: object
+) -> ShelfSpec:  # fmt: skip
+    spec = line_spec(part=part, amount=amount, lot_code=lot_code, **line)  # type: ignore[arg-type]  # as LINE_KEYS reads them
+    return ShelfSpec(spec, place, history_known)
 
 
 def _serials(text: str) -> tuple[str | None, ...]:
@@ -21,10 +24,13 @@ def _serials(text: str) -> tuple[str | None, ...]:
 
 
 _SHELVED: Final = record(
-    _shelved, place=Key("place"), history_known=Key("history_known", reading.yes_no), **LINE_KEYS
+    _shelved,
+    place=Key("place", help="code or name of the place where it lies"),
+    history_known=Key("history_known", reading.yes_no, "yes where its whole history is on paper"),
+    **LINE_KEYS,
 )
 _FITTED: Final = record(
-    FittedSpec, position=Key("position"), part=Key("part"), mark=Key("mark"), serials=Key("serials", _serials),
+    FittedSpec, position=Key("position"), part=Key("part"), mark=Key("mark", help="as read on the rotor; empty where none can be read", empty_ok=True), serials=Key("serials", _serials, "in order around the hub: A,B; - for a blade without one"),
     lot=Key("lot_code"), hub_serial=Key("hub_serial"),
 )  # fmt: skip
 

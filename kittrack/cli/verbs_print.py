@@ -10,6 +10,7 @@ from kittrack.cli.output_file import write_out
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
 from kittrack.cli.verbs_labels import DEFAULT_STOCK
+from kittrack.domain.codes import Kind
 from kittrack.printing import queue
 from kittrack.printing.barcodes import Symbol
 from kittrack.printing.pages import Paper
@@ -83,7 +84,7 @@ VERBS: Final = (
         'R000012-3 N000005-X --queue labels --stock roll-62x29@300 --by "Clerk One"',
         printing_out.send_labels,
         (
-            words("things", "codes of ours"),
+            words("things", "codes of ours", scans=tuple(Kind)),
             option("queue", "the queue, as `label queues` names it", needed=True),
             _STOCK,
             option("start", "the first place of a sheet that still has a label, from 1", read=reading.whole),
@@ -96,7 +97,7 @@ VERBS: Final = (
         "R000012-3 --stock roll-62x29",
         printing_out.show_label,
         (
-            word("thing", "a code of ours"),
+            word("thing", "a code of ours", scans=tuple(Kind)),
             _STOCK,
             _SYMBOL,
             switch("ascii", "draw with ASCII alone, also where the terminal has more"),
@@ -109,7 +110,7 @@ VERBS: Final = (
         'N000005-X 1 --reason "torn" --by "Clerk One"',
         printing_out.void_label,
         (
-            word("thing", "the code on the label"),
+            word("thing", "the code on the label", scans=tuple(Kind)),
             word("copy", "the copy's number; 1 where the label shows none", read=reading.whole),
         ),
     ),
@@ -117,7 +118,7 @@ VERBS: Final = (
         "label history", Station.OFFICE, "Which labels of a thing were drawn, and which copies are void.",
         "N000005-X",
         labels.label_history,
-        (word("thing", "a code of ours"),),
+        (word("thing", "a code of ours", scans=tuple(Kind)),),
         show=_history,
         rows=lambda found: found.copies,
     ),

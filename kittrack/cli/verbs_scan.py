@@ -6,13 +6,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Final
 
-from kittrack.cli import reading
 from kittrack.cli.exits import Exit
 from kittrack.cli.output_file import write_out
 from kittrack.cli.reading import Key, record
 from kittrack.cli.scan_input import one_scan, several_scans
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Argument, Station, Values, Verb, option, switch, word, words
+from kittrack.cli.verbs_goods_in import LINE_KEYS
 from kittrack.domain.dates import Expiry
 from kittrack.domain.scanner_settings import ScannerSettings
 from kittrack.domain.scans import GS_STAND_INS
@@ -85,9 +85,8 @@ def _read_tables(found: WhatWasRead) -> list[Table]:
 
 _LOT_UNKNOWN: Final = "unknown"
 _TYPED_KEYS: Final = {
-    "part": Key("part"), "quantity": Key("amount", reading.amount), "lot": Key("lot"), "expires": Key("expiry", reading.expiry),
-    "made": Key("made_on", reading.day), "maker": Key("maker"), "paper_kind": Key("paper_kind"),
-    "paper_number": Key("paper_number"), "paper_issuer": Key("paper_issuer"),
+    **{name: key for name, key in LINE_KEYS.items() if name not in ("lot", "scan")},
+    "lot": Key("lot", help="the lot code on the pack, or unknown"),
 }  # fmt: skip
 
 
@@ -105,7 +104,7 @@ def _typed(
     return typed if amount is None else replace(typed, quantity=amount[0], unit=amount[1])
 
 
-_READ_TYPED: Final = record(_typed, **_TYPED_KEYS)
+READ_TYPED: Final = record(_typed, **_TYPED_KEYS)
 
 
 def _boxes(given: tuple[str, ...]) -> Iterator[ScannedBox]:
@@ -115,7 +114,7 @@ def _boxes(given: tuple[str, ...]) -> Iterator[ScannedBox]:
     rest = iter([*given, "next"])
     for text in rest:
         if text == "with":
-            typed = _READ_TYPED(next(rest, ""))
+            typed = READ_TYPED(next(rest, ""))
         elif text != "next":
             scans.append(text)
         elif scans:
@@ -230,7 +229,7 @@ VERBS: Final = (
         "]C101095212345432131727033110LOT-17 S0042",
         _what_was_read,
         (
-            words("scans", "what the scanner sent; without any, scan now and end with Enter alone", needed=False),
+            words("scans", "what the scanner sent; without any, scan now and end with Enter alone", needed=False, is_raw=True),
             _TERMINAL,
         ),
         show=_read_tables,
@@ -261,7 +260,7 @@ VERBS: Final = (
         "--keep",
         _test,
         (
-            word("text", "what the scanner sent; without it, scan the sheet now", needed=False),
+            word("text", "what the scanner sent; without it, scan the sheet now", needed=False, is_raw=True),
             _TERMINAL,
             switch("keep", "keep the settings with which this scanner can be used"),
         ),

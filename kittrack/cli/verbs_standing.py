@@ -6,6 +6,7 @@ from kittrack.cli import reading
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, switch, word
 from kittrack.cli.verbs_kit_views import against_table
+from kittrack.domain.codes import Kind
 from kittrack.queries import aircraft, at_aircraft, due, standing
 from kittrack.queries.aircraft import Fastened, Fitted, Plan, PlanPosition
 from kittrack.queries.at_aircraft import AircraftView
@@ -114,7 +115,7 @@ VERBS: Final = (
     Verb(
         "aircraft", Station.AIRCRAFT, "An airframe with its open job: every position, what is there, the next step.", "QA-01",
         at_aircraft.aircraft_view,
-        (word("code", "an airframe by code or tail, its job, or one of its positions"),),
+        (word("code", "an airframe by code or tail, its job, or one of its positions", scans=(Kind.AIRFRAME, Kind.JOB, Kind.POSITION)),),
         show=_at_aircraft,
         rows=lambda view: view.positions,
     ),

@@ -5,7 +5,7 @@ Source: design R13 (expiry), R14 (paper), R16 (identity of a lot).
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from kittrack.domain import codes, dates
 from kittrack.domain.dates import Expiry, ShelfLife
@@ -134,12 +134,12 @@ def check_expiry_known(line: ReceiptLine, part: Part) -> list[Refusal]:
     return [Refusal(Rule.DATES, line.code, message)]
 
 
-def needs_of(act: Act, line: ReceiptLine) -> list[str]:
-    """What a line lacks before it can be accepted, one sentence each."""
-    part, lot = act.get(Part, line.part_id), act.get(Lot, line.lot_id)
-    found = [r.message for r in (*check_paper(act, line), *check_expiry_known(line, part))]
+def needs_of(read: Reading, line: ReceiptLine, *, at: datetime) -> list[str]:
+    """What a line lacks before it can be accepted at an instant, one sentence each."""
+    part, lot = read.get(Part, line.part_id), read.get(Lot, line.lot_id)
+    found = [r.message for r in (*check_paper(read, line), *check_expiry_known(line, part))]
     expiry = desk.expiry_of(line)
-    if dates.is_expired(expiry, at=act.moment, zone=desk.zone(act)):
+    if dates.is_expired(expiry, at=at, zone=desk.zone(read)):
         found.append(
             f"{line.code} ({part.number}) expired at the end of {expiry.day}; send it back to the supplier."
         )

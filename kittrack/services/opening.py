@@ -67,7 +67,7 @@ def open_shelf(
             for spec, part, place in zip(lines, parts, places, strict=True)
         ]
         said = [f"{len(booked)} lines are in the books, on hold where they lie: inspect them."]
-        said += [need for line in booked for need in booking.needs_of(act, line)]
+        said += [need for line in booked for need in booking.needs_of(act, line, at=act.moment)]
         said += holding.join_open_holds(act, lines=booked)
     return Done(act.event_id, (delivery.code, *(line.code for line in booked)), tuple(said))
 

@@ -73,7 +73,7 @@ def receive(
                 f"Delivery note {reference} was taken in before as {again.code}; look that it is not booked twice."
             )
         for line in booked:
-            said += [*booking.needs_of(act, line), *_how_many_to_look_at(act, line)]
+            said += [*booking.needs_of(act, line, at=act.moment), *_how_many_to_look_at(act, line)]
         named = [(o, line) for o, line in zip(expected, booked, strict=True) if o is not None]
         said += [arrivals.book_arrival(act, ordered, line) for ordered, line in named]
         unnamed = [part for ordered, part in zip(expected, parts, strict=True) if ordered is None]

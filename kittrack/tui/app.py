@@ -4,16 +4,24 @@ The screen library is loaded late, while the store opens in its own thread.
 """
 
 import sys
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from kittrack.errors import BadInput
 from kittrack.tui.store_thread import StoreThread
 
+if TYPE_CHECKING:
+    from kittrack.tui.deeds import Deed
 
-def run_stations(store_url: str, *, demo: bool = False) -> int:
+
+def run_stations(
+    store_url: str, *, deeds: Callable[[], "Mapping[str, Sequence[Deed]]"], demo: bool = False
+) -> int:
     """Open the stations on a store and stay until the person leaves.
 
     Args:
         store_url: the store.
+        deeds: loads what can be done at each station, by its mode.
         demo: whether to show the DEMO banner, as a demo store does by itself.
 
     Returns:
@@ -29,7 +37,7 @@ def run_stations(store_url: str, *, demo: bool = False) -> int:
     try:
         from kittrack.tui.stations_app import StationsApp
 
-        app = StationsApp(thread, demo=demo or thread.store.is_demo)
+        app = StationsApp(thread, demo=demo or thread.store.is_demo, deeds=deeds)
         app.run()
         return app.return_code or 0
     finally:

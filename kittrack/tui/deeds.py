@@ -10,12 +10,13 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from kittrack.domain.codes import Code, Kind
-from kittrack.domain.scan_result import Scan
+from kittrack.errors import BadInput, Problem
 from kittrack.services.desk import Done
-from kittrack.tui import typed
 
 Values = dict[str, Any]
 Texts = Mapping[str, str]
+Draw = Callable[[int], Sequence[str]]
+"""Lays lines out for a width."""
 
 
 class Asker(Protocol):
@@ -29,69 +30,86 @@ class Asker(Protocol):
 class Ask:
     """One field of a deed.
 
-    `name` is the keyword that the act (or its `build`) takes; a field that is left empty is not passed on,
-    so the act's own default holds. `scans` are the kinds of numbers of ours that fill it, `many` says that
-    scans add up in it. A `row` field belongs to one of several rows; `keeps` says that it stays filled
-    where the form goes on to the next.
+    `name` is the keyword that the deed (or its `build`) takes, unless `field` names it where two rows have the
+    same; a field that is left empty is not passed on, so the default of what it calls holds, unless `empty_ok`:
+    then it is passed as "". `help` says what belongs
+    there while the field has the focus. `scans` are the kinds of numbers of ours that fill it, `many` says
+    that scans add up in it, `is_raw` that it gathers scans as they were sent. `rows` names the rows that it is
+    one field of; `keeps` says that it stays filled for the next row. `is_secret` shows nothing of it.
     """
 
     name: str
     words: str
-    read: Callable[[str], Any] = typed.text
+    read: Callable[[str], Any] = str
+    help: str = ""
     needed: bool = True
     value: str = ""
     scans: tuple[Kind, ...] = ()
     many: bool = False
-    row: bool = False
+    is_raw: bool = False
+    rows: str = ""
     keeps: bool = False
+    empty_ok: bool = False
+    is_secret: bool = False
+    field: str = ""
+
+    @property
+    def keyword(self) -> str:
+        """The keyword under which it is passed on."""
+        return self.field or self.name
 
 
 @dataclass(frozen=True)
-class Act:
-    """Something that is recorded.
+class Rows:
+    """Several values of one kind: the keyword of all of them, in words, and what makes one of its fields."""
 
-    `calls` is the service; `build` turns what was read into its keywords. `rows` is the keyword of all rows
-    where the form takes several, `row` makes one of what was read. `again` says that the form stays open
-    for the next one. `hint` tells what the store knows of what stands in the fields. `scan` turns a
-    supplier's label into texts for fields.
+    name: str
+    words: str
+    make: Callable[..., Any]
+    needed: bool = True
+
+
+@dataclass(frozen=True)
+class Deed:
+    """Something that is recorded, or asked of the store.
+
+    `key` is its name (the verb of the command line), `title` says what it does. `calls` is the service or the
+    query, `build` turns what was read into its keywords; `by` and `at` say whether it takes the person and the
+    instant. `shows` lays a question's answer out; an act has none and answers with what it did.
     """
 
+    key: str
     title: str
     calls: Callable[..., Any]
     asks: tuple[Ask, ...] = ()
+    rows: tuple[Rows, ...] = ()
     build: Callable[[Values], Values] | None = None
     notes: tuple[str, ...] = ()
-    rows: str = ""
-    row: Callable[..., Any] | None = None
-    again: bool = False
-    hint: Callable[[Asker, Texts, datetime], Awaitable[Sequence[str]]] | None = None
-    scan: Callable[[Scan], Texts] | None = None
     by: bool = True
+    at: bool = True
+    shows: Callable[[Any], Draw] | None = None
+
+    @property
+    def is_act(self) -> bool:
+        """Whether it is recorded."""
+        return self.shows is None
 
     def takes(self, kind: Kind) -> bool:
         """Whether a number of a kind has a place in its form."""
         return any(kind in ask.scans for ask in self.asks)
 
+    @property
+    def heads(self) -> tuple[Ask, ...]:
+        """The fields that are asked once."""
+        return tuple(ask for ask in self.asks if not ask.rows)
 
-@dataclass(frozen=True)
-class Question:
-    """Something that is asked of the store and read on a page of its own.
-
-    `answer` gets the asker, the values read and the instant, and answers with a function that lays lines
-    out for a width.
-    """
-
-    title: str
-    answer: Callable[[Asker, Values, datetime], Awaitable[Sequence[str]]]
-    asks: tuple[Ask, ...] = ()
-    notes: tuple[str, ...] = ()
-
-    def takes(self, kind: Kind) -> bool:
-        """Whether a number of a kind has a place in its form."""
-        return any(kind in ask.scans for ask in self.asks)
+    def of_rows(self, rows: str) -> tuple[Ask, ...]:
+        """The fields of one row of some rows."""
+        return tuple(ask for ask in self.asks if rows and ask.rows == rows)
 
 
-Deed = Act | Question
+Hint = Callable[[Asker, Texts, datetime], Awaitable[Sequence[str]]]
+"""What the store knows of what stands in the fields of a form."""
 
 
 def filled(asks: Sequence[Ask], codes: Sequence[Code], *, given: Texts) -> dict[str, str]:
@@ -99,9 +117,34 @@ def filled(asks: Sequence[Ask], codes: Sequence[Code], *, given: Texts) -> dict[
     texts = {ask.name: given.get(ask.name, ask.value) for ask in asks}
     for code in codes:
         fit = [ask for ask in asks if code.kind in ask.scans and (ask.many or not texts[ask.name])]
-        if fit:
-            texts[fit[0].name] = code.text
+        fit.sort(key=lambda ask: not ask.needed)
+        if fit and code.text not in texts[fit[0].name]:
+            before = texts[fit[0].name]
+            texts[fit[0].name] = f"{before}, {code.text}" if before else code.text
     return texts
+
+
+def read_texts(asks: Sequence[Ask], texts: Texts) -> Values:
+    """What fields say.
+
+    Raises:
+        BadInput: every field that can't be read, or is empty and needed.
+    """
+    values: Values = {}
+    problems: list[Problem] = []
+    for ask in asks:
+        text = texts[ask.name]
+        if not text:
+            problems += [Problem(f"{ask.words} is empty.")] if ask.needed else []
+            values |= {ask.keyword: ""} if ask.empty_ok else {}
+            continue
+        try:
+            values[ask.keyword] = ask.read(text)
+        except BadInput as error:
+            problems += [Problem(f"{ask.words}: {p.message}") for p in error.problems]
+    if problems:
+        raise BadInput(problems)
+    return values
 
 
 def done_of(answer: object) -> Done:
@@ -113,4 +156,4 @@ def done_of(answer: object) -> Done:
         getattr(answer, "codes", ()),
         getattr(answer, "said", ()),
     )
-    return Done(int(event), tuple(codes), tuple(said))
+    return Done(int(event or 0), tuple(codes), tuple(said))

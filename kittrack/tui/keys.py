@@ -34,6 +34,8 @@ EVERYWHERE: Final = (
         for number, (mode, name) in enumerate(STATIONS, start=2)
     ),
     Key("f9", "F9", "go_ahead", "go ahead: do what the verdict line says is ready"),
+    Key("f10", "F10", "menu", "everything that can be done here; F10 again: at every station"),
+    Key("ctrl+p", "Ctrl+P", "every_deed", "everything that can be done, at every station"),
     Key("escape", "Esc", "start_again", "start again with an empty station; in a form, leave it"),
     Key("f12", "F12", "app.sign", "sign on or off"),
     Key("ctrl+up", "Ctrl+Up", "scroll_verdict(-1)", "scroll the verdict up"),

@@ -74,3 +74,37 @@ def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     """Rows as aligned columns, each as wide as its longest cell."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     return [GAP.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows]
+
+
+def table_or_blocks(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int) -> list[str]:
+    """Rows under heads as a table where its columns have room for their words, else a block of lines a row.
+
+    Args:
+        heads: one for each column; none where the rows are names and values.
+        rows: cells of text, at least one row.
+        width: characters a line.
+    """
+    every = [*([tuple(heads)] if heads else []), *(tuple(row) for row in rows)]
+    used = [i for i in range(len(every[0])) if any(row[i] for row in rows)]
+    every = [tuple(row[i] for i in used) for row in every]
+    if not heads or _has_room(every, width=width):
+        return table(every, width=width, indent=" ")
+    lines: list[str] = []
+    for row in every[1:]:
+        first, *others = [(head, text) for head, text in zip(every[0], row, strict=True) if text]
+        rest = packed([f"{head}: {text}" for head, text in others], width=width - 4)
+        lines += wrapped(f" {first[1]}", width=width, indent="  ")
+        lines += [f"   {part}" for line in rest for part in wrapped(line, width=width - 4, indent="  ")]
+    return lines
+
+
+def _has_room(rows: Sequence[Sequence[str]], *, width: int) -> bool:
+    """Whether no word of a table has to be broken, and no cell to go over more than a few lines."""
+    words = [
+        max((len(word) for row in rows for word in row[i].split()), default=1) for i in range(len(rows[0]))
+    ]
+    gaps = len(GAP) * (len(words) - 1) + 1
+    if sum(words) + gaps > width:
+        return False
+    widths = _widths(rows, room=width - 1)
+    return all(given >= word for given, word in zip(widths, words, strict=True))

@@ -5,6 +5,7 @@ things were entered. Source: design 7.
 """
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -14,7 +15,9 @@ from textual.screen import Screen
 from textual.widget import Widget
 from textual.widgets import Static
 
-from kittrack.tui import layout
+from kittrack.domain.codes import Code
+from kittrack.services.desk import Done
+from kittrack.tui import doing, layout
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import EVERYWHERE, STATIONS, Key
 from kittrack.tui.symbols import Symbols
@@ -83,6 +86,16 @@ class Station(Screen[None]):
         """Ask the store anew for what is shown."""
         raise NotImplementedError
 
+    @property
+    def in_hand(self) -> tuple[Code, ...]:
+        """The numbers of what is in hand here; they fill the form of whatever is done next."""
+        return ()
+
+    async def took(self, answer: Done) -> None:
+        """Show the store as it is after an act, and what the act said."""
+        await self.reload()
+        self.say(doing.what_was_done(answer))
+
     # ---- what it shows ---------------------------------------------------------------------------
 
     @property
@@ -133,7 +146,12 @@ class Station(Screen[None]):
         if not self.is_mounted:
             return
         more = self.query_one(VerdictLine).max_scroll_y > 0
-        words = ["F1 help", *self.keys_in_words(), *(["Ctrl+Down more reasons"] if more else [])]
+        words = [
+            "F1 help",
+            *self.keys_in_words(),
+            "F10 menu",
+            *(["Ctrl+Down more reasons"] if more else []),
+        ]
         lines = layout.packed(words, width=(self.size.width or 80) - 1)
         self.query_one("#keys", Static).update("\n".join(f" {line}" for line in lines))
 
@@ -181,6 +199,14 @@ class Station(Screen[None]):
         """Esc."""
         self.scan_line.clear()
         self.app.then(self.start_again, station=self)
+
+    def action_menu(self) -> None:
+        """F10."""
+        self.app.then(partial(doing.choose, self), station=self)
+
+    def action_every_deed(self) -> None:
+        """Ctrl+P."""
+        self.app.then(partial(doing.choose, self, everywhere=True), station=self)
 
     def action_help(self) -> None:
         """F1."""

@@ -6,7 +6,7 @@ become steps that are done one after another, off the event loop. Source: design
 
 import asyncio
 import signal
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from contextlib import suppress
 from datetime import datetime
 from functools import partial
@@ -19,6 +19,7 @@ from kittrack.errors import KittrackError, Refusal, Refused
 from kittrack.queries.people import Who
 from kittrack.store.database import Store
 from kittrack.tui import signing
+from kittrack.tui.deeds import Deed
 from kittrack.tui.entries import Entry, read_entry
 from kittrack.tui.faults import log_fault
 from kittrack.tui.forms import ReadingPage, ScanTaker
@@ -33,6 +34,7 @@ from kittrack.tui.verdicts import Tone, Verdict, verdict, verdict_of
 P = ParamSpec("P")
 T = TypeVar("T")
 Step = Callable[[], Awaitable[None]]
+Deeds = Mapping[str, Sequence[Deed]]
 
 _PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
 
@@ -64,11 +66,14 @@ class StationsApp(ScannerApp):
         demo: bool = False,
         start: str = "counter",
         clock: Callable[[], datetime] = signing.now,
+        deeds: Callable[[], Deeds] = dict,
     ) -> None:
         super().__init__()
         self.now = clock
         self.store_thread = store
         self.is_demo = demo
+        self._load_deeds = deeds
+        self._deeds: Deeds | None = None
         self.symbols = symbols_here()
         self.signed_on: Who | None = None
         self._start = start
@@ -85,6 +90,12 @@ class StationsApp(ScannerApp):
     async def ask_for_page(self, listing: Listing, *, after: str, text: str) -> Page:
         """A page of a list."""
         return await listing.page(self.ask, after=after, text=text, at=self.now())
+
+    async def all_deeds(self) -> Deeds:
+        """What can be done at each station; it is loaded when somebody looks at it first."""
+        if self._deeds is None:
+            self._deeds = await asyncio.to_thread(self._load_deeds)
+        return self._deeds
 
     def then(self, step: Step, *, station: Station) -> None:
         """Do a step after all that was asked for before; its errors become the station's verdict."""

@@ -46,9 +46,10 @@ def _build_nothing(store: Store, *, progress: object) -> None:
 def test_the_stations_get_a_throw_away_copy(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[Path] = []
 
-    def stations(store_url: str, *, demo: bool = False) -> int:
+    def stations(store_url: str, *, deeds: object, demo: bool = False) -> int:
         opened = open_store(store_url)
         assert demo
+        assert callable(deeds)
         assert opened.is_demo
         opened.close()
         seen.append(sqlite_path(store_url))
@@ -75,7 +76,7 @@ _SUBJECTS = {
     "key": "SELECT key FROM event ORDER BY id LIMIT 1",
 }
 _ASKED = {
-    "what": "K", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J",
+    "what": "K", "line show": "Y", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J",
     "job standing": "J", "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
     "person show": "person", "key": "key", "recall": "lot",
     "sampling plan": "Y",

@@ -5,7 +5,6 @@ import inspect
 import pkgutil
 import shlex
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
@@ -32,14 +31,6 @@ NOT_VERBS: dict[str, str] = {
 
 def _name(verb: Verb) -> str:
     return verb.words
-
-
-@pytest.fixture
-def files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A folder with the files that examples name."""
-    (tmp_path / "delivery.csv").write_text("part,lot,quantity,expires\n", encoding="utf-8")
-    (tmp_path / "readings.csv").write_text("piece,mass,radius\n", encoding="utf-8")
-    monkeypatch.chdir(tmp_path)
 
 
 @pytest.mark.parametrize("verb", VERBS, ids=_name)

@@ -11,6 +11,7 @@ from textual._xterm_parser import XTermParser  # the one place that feeds bytes;
 from textual.app import App
 from textual.pilot import Pilot
 
+from kittrack.cli.deeds_of_verbs import all_deeds
 from kittrack.tui.scanner import GAP
 from kittrack.tui.station import Station
 from kittrack.tui.stations_app import StationsApp
@@ -113,7 +114,7 @@ async def stations(
     """The stations on a store, on a terminal of a size."""
     thread = StoreThread(url)
     try:
-        app = StationsApp(thread, demo=demo, start=start, clock=ticking())
+        app = StationsApp(thread, demo=demo, start=start, clock=ticking(), deeds=all_deeds)
         async with app.run_test(size=size) as pilot:
             person = Person(app, pilot)
             await person.settle()

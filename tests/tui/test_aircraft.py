@@ -168,7 +168,7 @@ async def test_unfinished_work_keeps_the_next_position_waiting_and_can_be_taken_
         await fit(me, issued, "RL", issued.sets["CCW"][1], "L")
         assert "QA-01 FR is not finished" in me.verdict
         await me.scan(issued.positions["FR"])
-        await me.press("f10")
+        await me.press("ctrl+r")
         await me.type("screw dropped")
         await me.press("f9")
         assert "is off QA-01 FR" in me.verdict

@@ -29,7 +29,7 @@ from kittrack.tui.widgets.text_body import TextBody
 
 _OWN: tuple[Key, ...] = (
     Key("f8", "F8", "flip", "see the plan from below, or from above again"),
-    Key("f10", "F10", "take_off_again", "take a set off again that is not finished"),
+    Key("ctrl+r", "Ctrl+R", "take_off_again", "take a set off again that is not finished"),
     *PAGES,
 )
 
@@ -324,7 +324,7 @@ class Aircraft(Station):
             words.append("F8 from above" if self.from_below else "F8 from below")
         here = self._here
         if here is not None and here.state == "not finished":
-            words.append("F10 take off")
+            words.append("Ctrl+R take off")
         return [*words, *(["PgDn more"] if self.query_one(TextBody).goes_on else [])]
 
     def _draw(self) -> None:
@@ -348,7 +348,7 @@ class Aircraft(Station):
         self.show_keys()
 
     def action_take_off_again(self) -> None:
-        """F10."""
+        """Ctrl+R."""
         self.app.then(self._take_off_again, station=self)
 
     def action_page(self, pages: int) -> None:

@@ -112,7 +112,7 @@ def _step_at(at: PositionView) -> str:
     told = {
         "to do": f"{at.name} needs {at.sense}: scan a rotor set.",
         "bare": f"{at.name} needs {at.sense}: scan a rotor set.",
-        "not finished": f"{at.name}: {at.fitted} is on. F9 asks what fastens it; F10 takes it off again.",
+        "not finished": f"{at.name}: {at.fitted} is on. F9 asks what fastens it; Ctrl+R takes it off again.",
         "fitted": f"{at.name}: another person scans their badge here and reads the mark.",
         "": f"{at.name} is not part of this job; scan a position of it.",
     }

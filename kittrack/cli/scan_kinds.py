@@ -1,0 +1,57 @@
+"""Which numbers of ours an argument takes from a scan, by the argument's name."""
+
+from typing import Final
+
+from kittrack.cli.verb import Argument
+from kittrack.domain.codes import Kind
+
+_STOCK: Final = (Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET)
+
+KINDS: Final[dict[str, tuple[Kind, ...]]] = {
+    "airframe": (Kind.AIRFRAME,),
+    "at_place": (Kind.SHELF_PLACE,),
+    "bench": (Kind.SHELF_PLACE,),
+    "blades": (Kind.PIECE,),
+    "closed_bags": (Kind.RECEIPT_LINE, Kind.PIECE),
+    "count": (Kind.COUNT,),
+    "damaged": (Kind.PIECE,),
+    "entries": _STOCK,
+    "from_place": (Kind.SHELF_PLACE,),
+    "giver": (Kind.PERSON,),
+    "hold": (Kind.HOLD,),
+    "hub": (Kind.PIECE,),
+    "items": _STOCK,
+    "job": (Kind.JOB,),
+    "kit": (Kind.KIT,),
+    "line": (Kind.RECEIPT_LINE,),
+    "lot": (Kind.LOT,),
+    "missing": _STOCK,
+    "only": _STOCK,
+    "out": _STOCK,
+    "parts": (Kind.RECEIPT_LINE, Kind.PIECE),
+    "person": (Kind.PERSON,),
+    "piece": (Kind.PIECE,),
+    "place": (Kind.SHELF_PLACE,),
+    "position": (Kind.POSITION,),
+    "receiver": (Kind.PERSON,),
+    "rotor": (Kind.PIECE,),
+    "rotor_set": (Kind.ROTOR_SET,),
+    "rotor_sets": (Kind.ROTOR_SET,),
+    "same_human_as": (Kind.PERSON,),
+    "scale": (Kind.TOOL,),
+    "scanned": (Kind.ROTOR_SET,),
+    "second": (Kind.PERSON,),
+    "take": _STOCK,
+    "thing": (*_STOCK, Kind.KIT),
+    "things": (*_STOCK, Kind.KIT),
+    "to_bin": (Kind.SHELF_PLACE,),
+    "to_place": (Kind.SHELF_PLACE,),
+    "tool": (Kind.TOOL,),
+    "who": (Kind.PERSON,),
+}
+"""What the names of arguments mean everywhere; an argument that means something else declares its own kinds."""
+
+
+def kinds_of(argument: Argument) -> tuple[Kind, ...]:
+    """The kinds of numbers that a scan may put into an argument."""
+    return argument.scans or KINDS.get(argument.name, ())

@@ -1,0 +1,84 @@
+"""Doing a deed from a station: its form where it asks for something, the act or the question, what was said."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from kittrack.domain.codes import Code
+from kittrack.services.desk import Done
+from kittrack.tui.deeds import Deed, Texts, Values, filled, read_texts
+from kittrack.tui.verdicts import done
+
+if TYPE_CHECKING:
+    from kittrack.tui.station import Station
+    from kittrack.tui.stations_app import StationsApp
+
+
+async def carry_out(app: "StationsApp", deed: Deed, values: Values) -> Any:
+    """Call what a deed stands for, in the name of who is signed on where it takes a person.
+
+    Raises:
+        Refused: nobody is signed on, or a rule forbids it.
+    """
+    by = {"by": app.me} if deed.by else {}
+    at = {"at": app.now()} if deed.at else {}
+    return await app.ask(deed.calls, **values, **by, **at)
+
+
+async def do(
+    station: "Station", deed: Deed, *, codes: Sequence[Code] = (), given: Texts | None = None
+) -> None:
+    """Ask for what a deed takes, do it, and show at the station what came of it.
+
+    A question that what is in hand answers is asked at once.
+
+    Raises:
+        Refused: nobody is signed on, which is told before a form is filled.
+    """
+    from kittrack.tui.deed_form import Answered, DeedForm
+    from kittrack.tui.hints import known_of
+
+    app = station.app
+    if deed.by:
+        _ = app.me
+    texts = filled(deed.asks, codes, given=given or {})
+    if not deed.is_act and _is_told(deed, texts):
+        values = read_texts(deed.asks, texts)
+        values = deed.build(values) if deed.build else values
+        await show_answer(station, deed, await carry_out(app, deed, values))
+        return
+    answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, hint=known_of))
+    if isinstance(answer, Done):
+        await station.took(answer)
+    elif isinstance(answer, Answered):
+        await show_answer(station, deed, answer.answer)
+
+
+def _is_told(deed: Deed, texts: Texts) -> bool:
+    """Whether a question asks for nothing, or for the one thing that is in hand."""
+    return not deed.asks or (len(deed.asks) == 1 and deed.asks[0].needed and bool(texts[deed.asks[0].name]))
+
+
+async def show_answer(station: "Station", deed: Deed, answer: Any) -> None:
+    """Lay the answer of a question over the station."""
+    from kittrack.tui.answer_page import AnswerPage
+
+    if deed.shows is not None:
+        await station.app.push_screen_wait(AnswerPage(deed.title, draw=deed.shows(answer)))
+
+
+async def choose(station: "Station", *, everywhere: bool = False) -> None:
+    """Let a person choose among the deeds of a station, or of all of them, and do the chosen one."""
+    from kittrack.tui.deed_menu import DeedMenu
+
+    deeds = await station.app.all_deeds()
+    menu = DeedMenu(deeds, here=station.mode, codes=station.in_hand, everywhere=everywhere)
+    chosen = await station.app.push_screen_wait(menu)
+    if chosen is not None:
+        await do(station, chosen, codes=station.in_hand)
+
+
+def what_was_done(answer: Done, *more: str) -> Any:
+    """A verdict of what an act said, with the numbers that are new where it does not name them."""
+    said = " ".join(answer.said)
+    new = [code for code in answer.codes if code not in said]
+    return done((*answer.said, *([f"New: {', '.join(new)}."] if new else []), *filter(None, more)))

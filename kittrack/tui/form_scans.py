@@ -1,0 +1,136 @@
+"""What a form does with scans: a number of ours goes into the field that takes it, a supplier's label into several."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual.widgets import Input
+
+from kittrack.domain.codes import Code
+from kittrack.domain.scan_result import Scan
+from kittrack.domain.scans import read_scan
+from kittrack.domain.text import clean_label
+from kittrack.tui.deeds import Ask, Texts
+from kittrack.tui.label_fields import texts_of
+from kittrack.tui.verdicts import Tone, verdict
+
+if TYPE_CHECKING:
+    from kittrack.tui.deed_form import DeedForm
+
+
+def take_scan(form: "DeedForm", text: str) -> None:
+    """Put the scan into the field that takes it, or tell why none does."""
+    scan = read_scan(text, today=form.app.now().date())
+    if scan.code is not None:
+        _take_code(form, scan.code)
+    elif not _gather(form, text) and not _refuse(form, scan) and not _take_label(form, scan):
+        _take_text(form, scan)
+
+
+# ---- numbers of ours -------------------------------------------------------------------------
+
+
+def _take_code(form: "DeedForm", code: Code) -> None:
+    takers = [ask for ask in form.deed.asks if code.kind in ask.scans]
+    if not takers:
+        form.tell([f"{code} is {code.kind.with_article}; this form has no use for it."], tone=Tone.NOT_READ)
+        return
+    ask = _taker(form, takers)
+    if ask.rows and form.input_of(ask).value.strip() and not ask.many:
+        if not _begin_next(form, ask, code):
+            return
+    else:
+        _join(form, ask, code.text)
+    form.tell([])
+    if ask.many:
+        form.input_of(ask).focus()
+    else:
+        form.focus_empty()
+    form.look()
+
+
+def _taker(form: "DeedForm", takers: Sequence[Ask]) -> Ask:
+    """The field of the focus where it takes the number, else the first free one, a needed one before others."""
+    here = [ask for ask in takers if form.input_of(ask).has_focus]
+    free = [ask for ask in takers if ask.many or not form.input_of(ask).value.strip()]
+    free.sort(key=lambda ask: not ask.needed)
+    return (here or free or list(takers))[0]
+
+
+def _begin_next(form: "DeedForm", ask: Ask, code: Code) -> bool:
+    """A number for a row whose field is filled begins the next row; the row before has to be whole."""
+    if form.input_of(ask).value.strip() == code.text:
+        return True
+    form.input_of(ask).focus()
+    if not form.add_row():
+        return False
+    _join(form, ask, code.text)
+    return True
+
+
+def _join(form: "DeedForm", ask: Ask, text: str) -> None:
+    field = form.input_of(ask)
+    before = field.value.strip().rstrip(",")
+    field.value = f"{before}, {text}" if ask.many and before and text not in before else text
+    field.cursor_position = len(field.value)
+
+
+# ---- other labels ----------------------------------------------------------------------------
+
+
+def _gather(form: "DeedForm", text: str) -> bool:
+    """Whether a field of this form gathers scans as they are sent."""
+    asks = [ask for ask in form.deed.asks if ask.is_raw and ask.needed]
+    if not asks:
+        return False
+    ask = asks[0]
+    form.put(ask, "\n".join((*form.raw.get(ask.name, ()), text)))
+    form.tell([])
+    form.look()
+    return True
+
+
+def _refuse(form: "DeedForm", scan: Scan) -> bool:
+    if scan.problems:
+        form.tell(verdict(Tone.NOT_READ, *(p.message for p in scan.problems)).lines, tone=Tone.NOT_READ)
+    return bool(scan.problems)
+
+
+def _take_label(form: "DeedForm", scan: Scan) -> bool:
+    texts = texts_of(scan)
+    found = {ask.name: texts[ask.keyword] for ask in form.deed.asks if ask.keyword in texts}
+    if not found or all(ask.is_raw for ask in form.deed.asks if ask.name in found):
+        return False
+    if _is_of_another(form, found) and not form.add_row():
+        return True
+    for ask in form.deed.asks:
+        if ask.name in found:
+            before = "\n".join(form.raw.get(ask.name, ()))
+            form.put(ask, f"{before}\n{found[ask.name]}" if ask.is_raw and before else found[ask.name])
+    said = ", ".join(
+        f"{ask.words} {found[ask.name]}" for ask in form.deed.asks if ask.name in found and not ask.is_raw
+    )
+    form.tell([f"From the label: {said}.", *(q.message for q in scan.questions), *scan.notes])
+    form.focus_empty()
+    form.look()
+    return True
+
+
+def _is_of_another(form: "DeedForm", found: Texts) -> bool:
+    """Whether a field of a row holds something else already: then the label is that of another row."""
+    now = form.now
+    return any(
+        ask.rows and not ask.is_raw and now[ask.name] not in ("", ask.value, found[ask.name])
+        for ask in form.deed.asks
+        if ask.name in found
+    )
+
+
+def _take_text(form: "DeedForm", scan: Scan) -> None:
+    field = form.focused
+    if not isinstance(field, Input):
+        shown = clean_label(scan.text, max_length=40)
+        form.tell([f"{shown} was scanned and no field is chosen; go to its field and scan it again."])
+        return
+    field.value = form.app.symbols.show(scan.text)
+    form.tell([])
+    form.focus_next()
