@@ -7,7 +7,7 @@ placed a moment earlier is seen. Source: design R6, R8, R13, A3.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from kittrack.domain import codes, dates, soundness
 from kittrack.domain.rules import Rule
@@ -22,7 +22,6 @@ from kittrack.store.records import (
     Job,
     Kit,
     Person,
-    PersonRole,
     Piece,
     Place,
     ReceiptLine,
@@ -60,8 +59,7 @@ find_person = person_known_as
 
 def has_role(read: Reading, person: Person, *roles: str) -> bool:
     """Whether the person has one of the roles now."""
-    held = read.select(PersonRole, "person_id = ? AND active = 1", person.id)
-    return any(r.role in roles for r in held)
+    return not read.roles_of(person).isdisjoint(roles)
 
 
 def check_role(act: Act, *roles: str) -> list[Refusal]:
@@ -98,9 +96,13 @@ def is_declared_alone(read: Reading, person: Person, *, on: date, job: Job | Non
 # ---- what a scanned text means -----------------------------------------------------------------
 
 
+FIRST_SITE: Final = 1
+"""The number of the site that a store is founded with: ids count from 1 and no row is ever deleted."""
+
+
 def zone(read: Reading) -> str:
     """The time zone of the stores: that of its first site."""
-    return read.select(Site, limit=1)[0].time_zone
+    return read.get(Site, FIRST_SITE).time_zone
 
 
 def today(act: Act) -> date:

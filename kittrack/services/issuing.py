@@ -98,7 +98,10 @@ def issue_kit(
     second = waiver.second if waiver else receiver
     reason = waiver.reason.strip() if waiver else ""
     with store.act("issue a kit", by=by, at=at, second=second, reason=reason, key=key) as act:
-        issue = _read_issue(act, kit=kit, job=job, airframe=airframe, receiver=receiver)
+        takes = act.second if waiver is None else None
+        issue = _read_issue(
+            act, kit=kit, job=job, airframe=airframe, receiver=takes or desk.find_person(act, receiver)
+        )
         here = bench_of(act, issue.kit)
         refused, is_alone = check_other_person(
             act,
@@ -117,7 +120,7 @@ def issue_kit(
             check_place(issue.fact, kind=here.kind, name=here.name),
             _check_waiver(act, issue, waiver),
         )
-        voucher = _hand_over(act, issue)
+        voucher = _hand_over(act, issue, here)
         said = [
             f"{issue.kit.code} is issued, whole, to {issue.receiver.name} for {issue.job.code}, {issue.frame.tail}: voucher {voucher.code}."
         ]
@@ -163,12 +166,12 @@ def open_at_aircraft(store: Store, *, kit: str, seal: str, by: str, at: datetime
     )
 
 
-def _read_issue(act: Act, *, kit: str, job: str, airframe: str, receiver: str) -> _Issue:
+def _read_issue(act: Act, *, kit: str, job: str, airframe: str, receiver: Person) -> _Issue:
     found, work = desk.find_kit(act, kit), desk.find_job(act, job)
     frame = find_airframe(act, airframe) if airframe else act.get(Airframe, work.airframe_id)
-    return _Issue(
-        found, kit_fact(act, found), work, job_fact(act, work), frame, airframe_fact(act, frame), desk.find_person(act, receiver)
-    )  # fmt: skip
+    fact = kit_fact(act, found)
+    frame_fact = airframe_fact(act, frame, beside=fact)
+    return _Issue(found, fact, work, job_fact(act, work), frame, frame_fact, receiver)
 
 
 def _check_receiver(act: Act, receiver: Person) -> list[Refusal]:
@@ -199,11 +202,10 @@ def _check_waiver(act: Act, issue: _Issue, waiver: Waiver | None) -> list[Refusa
     return []
 
 
-def _hand_over(act: Act, issue: _Issue) -> Voucher:
+def _hand_over(act: Act, issue: _Issue, here: Place) -> Voucher:
     hands = act.find(Place, kind=PlaceKind.HANDS.value, person_id=issue.receiver.id)
     if hands is None:
         raise AssertionError("every person has hands on record")
-    here = bench_of(act, issue.kit)
     act.move_container(issue.kit.place_id, from_place_id=here.id, to_place_id=hands.id)
     act.update(issue.kit, state="issued")
     end_reservations(act, issue.kit, state="used")

@@ -17,7 +17,7 @@ from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.job_facts import who_has
 from kittrack.store.kit_facts import marks, set_facts, stock_facts
 from kittrack.store.records import Job, Kit, KitPick, Person, Place, RotorSet
-from kittrack.store.stock import end_place, inside_of, place_named
+from kittrack.store.stock import end_place, place_named
 
 
 def kit_now(act: Act) -> Moment:
@@ -27,7 +27,8 @@ def kit_now(act: Act) -> Moment:
 
 def bench_of(read: Reading, kit: Kit) -> Place:
     """The place that a kit is in."""
-    return read.get(Place, inside_of(read, kit.place_id) or 0)
+    where = "id = (SELECT inside_id FROM containment WHERE container_id = ?)"
+    return read.select(Place, where, kit.place_id)[0]
 
 
 def check_kit_state(read: Reading, kit: Kit, *allowed: str) -> list[Refusal]:

@@ -7,7 +7,7 @@ the event carries each of them as a statement and the whole store is a fold over
 
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any, TypeVar
@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from kittrack.domain import codes
 from kittrack.domain.ledger import Condition
 from kittrack.errors import BadInput, Conflict, NotFound
-from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, Record
+from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, PersonRole, Record
 from kittrack.store.tables import columns, insert_sql, select_sql, values
 
 R = TypeVar("R", bound=Record)
@@ -103,14 +103,29 @@ class Reading:
         names = columns(record)
         return [record(**dict(zip(names, row, strict=True))) for row in self._run(sql, params).fetchall()]
 
+    def roles_of(self, person: Person) -> frozenset[str]:
+        """The roles that a person has now."""
+        found = self.rows("SELECT role FROM person_role WHERE person_id = ? AND active = 1", person.id)
+        return frozenset(row[0] for row in found)
+
     def _run(self, sql: str, params: Sequence[Any]) -> Any:
         if self.engine == "postgresql":
             sql = sql.replace("%", "%%").replace("?", "%s")
         return self._database.execute_sql(sql, params)
 
 
+_BEGINNING = (
+    "SELECT e.id, e.at, e.hash, (SELECT max(id) FROM movement), s.number_floor "
+    "FROM store_stamp s LEFT JOIN event e ON e.id = (SELECT max(id) FROM event)"
+)
+"""What an act goes on from: the last event, the last movement, and the number after which codes are given out."""
+
+
 class Act(Reading):
-    """One act of one person: what it writes is one event, and stands or falls as a whole."""
+    """One act of one person: what it writes is one event, and stands or falls as a whole.
+
+    It keeps the rows that it read: nobody else writes before its end, so a row changes through it alone.
+    """
 
     def __init__(
         self,
@@ -128,18 +143,27 @@ class Act(Reading):
         self.moment = at
         self.at = instant_text(at)
         self.reason = reason
-        last = self.row("SELECT id, at, hash FROM event ORDER BY id DESC LIMIT 1")
-        self.event_id: int = 1 + (last[0] if last else 0)
-        self._previous = last[2] if last else GENESIS
+        last_id, last_at, last_hash, last_movement, floor = self.row(_BEGINNING) or (
+            None,
+            None,
+            None,
+            None,
+            0,
+        )
+        self.event_id: int = 1 + (last_id or 0)
+        self.number_floor: int = floor
+        self._previous = last_hash or GENESIS
         self._statements: list[list[Any]] = []
         self._movements: list[Movement] = []
-        self._next_ids: dict[str, int] = {}
+        self._next_ids: dict[str, int] = {Movement.shape.name: 1 + (last_movement or 0)}
+        self._rows_read: dict[tuple[str, int], Record] = {}
+        self._roles: dict[int, frozenset[str]] = {}
         self.key = key or f"event {self.event_id}"
         self.by_id: int = 0
         self.second_id: int | None = None
-        if last and self.at < last[1] and not corrects_clock:
+        if last_at and self.at < last_at and not corrects_clock:
             raise BadInput(
-                f"the time {self.at} lies before the last record ({last[1]}); set the clock of this computer, "
+                f"the time {self.at} lies before the last record ({last_at}); set the clock of this computer, "
                 "or let a manager record that it was wrong then: kittrack clock correct",
                 field="at",
             )
@@ -161,6 +185,32 @@ class Act(Reading):
         """The second person, where one confirmed."""
         return self.get(Person, self.second_id) if self.second_id else None
 
+    def get(self, record: type[R], row_id: int) -> R:
+        """The row with an id that another row refers to; asked for once in an act."""
+        kept = self._rows_read.get((record.shape.name, row_id))
+        return kept if isinstance(kept, record) else super().get(record, row_id)
+
+    def select(
+        self, record: type[R], where: str = "", *params: Any, order: str = "id", limit: int | None = None
+    ) -> list[R]:
+        """Rows of one table, ordered by id unless said otherwise; they are kept until the end of the act."""
+        found = super().select(record, where, *params, order=order, limit=limit)
+        self._rows_read.update({(record.shape.name, row.id): row for row in found})
+        return found
+
+    def roles_of(self, person: Person) -> frozenset[str]:
+        """The roles that a person has now; asked for once in an act."""
+        if person.id not in self._roles:
+            self._roles[person.id] = super().roles_of(person)
+        return self._roles[person.id]
+
+    def people_known_as(self, *names: str) -> tuple[Person | None, ...]:
+        """The people whose badge codes or exact names are given, each with its roles, in one question."""
+        people, roles = _people(self, names)
+        self._rows_read.update({(Person.shape.name, p.id): p for p in people})
+        self._roles.update(roles)
+        return tuple(_known_as(people, name) for name in names)
+
     def insert(self, record: R) -> R:
         """Write a new row; returns it with its id."""
         name = record.shape.name
@@ -171,6 +221,7 @@ class Act(Reading):
         made = replace(record, id=self._take_id(type(record)))  # type: ignore[type-var]  # every record is a dataclass
         row = values(made)
         self._run(insert_sql(type(record)), row)
+        self._keep(made)
         self._statements.append(["insert", name, dict(zip(columns(type(record)), row, strict=True))])
         return made
 
@@ -185,7 +236,15 @@ class Act(Reading):
         sets = ", ".join(f'"{column}" = ?' for column in real)
         self._run(f'UPDATE "{name}" SET {sets} WHERE id = ?', (*real.values(), record.id))
         self._statements.append(["update", name, record.id, real, {c: getattr(record, c) for c in real}])
-        return replace(record, **real)  # type: ignore[type-var]  # every record is a dataclass
+        made = replace(record, **real)  # type: ignore[type-var]  # every record is a dataclass
+        self._keep(made)
+        return made
+
+    def _keep(self, row: Record) -> None:
+        """Keep a row as it has just been written; what was kept of roles is asked for again once one changes."""
+        self._rows_read[row.shape.name, row.id] = row
+        if isinstance(row, PersonRole):
+            self._roles.pop(row.person_id, None)
 
     def note(self, name: str, **facts: Any) -> None:
         """Keep facts in the event that no table has a column for."""
@@ -212,16 +271,17 @@ class Act(Reading):
 
     def new_code(self, record: type[Record], kind: codes.Kind) -> str:
         """The next code of a kind that this store gives out, after every one it gave before."""
-        floor = self.value("SELECT number_floor FROM store_stamp") or 0
-        if record.shape.name == "place":
+        name = record.shape.name
+        if name == "place":
             last = self.value(
                 "SELECT code FROM place WHERE code LIKE ? ORDER BY length(code) DESC, code DESC LIMIT 1",
                 f"{kind.value}%",
             )
         else:
-            last = self.value(f'SELECT code FROM "{record.shape.name}" ORDER BY id DESC LIMIT 1')
+            last_id, last = self.row(f'SELECT id, code FROM "{name}" ORDER BY id DESC LIMIT 1') or (0, "")
+            self._next_ids.setdefault(name, 1 + last_id)
         after = codes.read_code(last).number if last else 0
-        return codes.make_code(kind, codes.next_number(kind, after=max(after, floor)))
+        return codes.make_code(kind, codes.next_number(kind, after=max(after, self.number_floor)))
 
     def conclude(self) -> Event:
         """Write the event with its hash; the transaction is then ready to commit."""
@@ -272,7 +332,41 @@ def person_known_as(read: Reading, who: str) -> Person:
     Raises:
         NotFound: nobody is known so.
     """
-    found = read.find(Person, code=who.strip().upper()) or read.find(Person, name=who.strip())
+    people, _ = _people(read, [who])
+    return known_person(_known_as(people, who), who)
+
+
+def known_person(found: Person | None, who: str) -> Person:
+    """A person who was looked for.
+
+    Raises:
+        NotFound: nobody is known so.
+    """
     if found is None:
         raise NotFound(f"no person is known as {who.strip()!r}; use the badge code or the exact name")
     return found
+
+
+def _people(read: Reading, names: Sequence[str]) -> tuple[list[Person], Mapping[int, frozenset[str]]]:
+    """Everybody whose badge code or exact name is among some texts, with the roles of each."""
+    marks, named = ", ".join("?" * len(names)), [name.strip() for name in names]
+    people: dict[int, Person] = {}
+    roles: dict[int, set[str]] = {}
+    for *person, role in read.rows(
+        f"SELECT {', '.join(f'p.{column}' for column in columns(Person))}, r.role FROM person p "
+        "LEFT JOIN person_role r ON r.person_id = p.id AND r.active = 1 "
+        f"WHERE p.code IN ({marks}) OR p.name IN ({marks}) ORDER BY p.id",
+        *(name.upper() for name in named),
+        *named,
+    ):
+        found = Person(**dict(zip(columns(Person), person, strict=True)))
+        people[found.id] = found
+        roles.setdefault(found.id, set()).update([role] if role else [])
+    return list(people.values()), {person_id: frozenset(held) for person_id, held in roles.items()}
+
+
+def _known_as(people: Sequence[Person], who: str) -> Person | None:
+    """The person with a badge code, else the one with an exact name."""
+    text = who.strip()
+    coded = [p for p in people if p.code == text.upper()]
+    return next(iter(coded or [p for p in people if p.name == text]), None)

@@ -17,7 +17,7 @@ import peewee
 
 from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
 from kittrack.store import schema
-from kittrack.store.act import Act, Reading, person_known_as
+from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.records import Person
 
 WRITER_LOCK = 0x6B6974
@@ -91,8 +91,12 @@ class Store:
                 self._database, engine=self.engine, name=name, at=at, reason=reason, key=key,
                 corrects_clock=corrects_clock,
             )  # fmt: skip
-            act.by_id = _person(act, by).id
-            act.second_id = _person(act, second).id if second else None
+            names = [by, second] if second else [by]
+            people = [
+                _here(found, name) for found, name in zip(act.people_known_as(*names), names, strict=True)
+            ]
+            act.by_id = people[0].id
+            act.second_id = people[1].id if second else None
             yield act
             act.conclude()
 
@@ -124,8 +128,9 @@ class Store:
         return int(version), bool(demo)
 
 
-def _person(reading: Reading, who: str) -> Person:
-    found = person_known_as(reading, who)
+def _here(person: Person | None, who: str) -> Person:
+    """The person who was looked for, who has not left."""
+    found = known_person(person, who)
     if not found.active:
         message = f"{found.name} has left and can't act; let somebody who is here do it."
         raise Refused([Refusal("R8", found.code, message)])

@@ -5,7 +5,7 @@ Source: design R4, R7, R11; section 2 ("A dropped screw").
 
 from collections.abc import Sequence
 
-from kittrack.domain.kit_checks import AirframeFact, JobFact
+from kittrack.domain.kit_checks import AirframeFact, JobFact, KitFact
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.records import Airframe, Event, Job, Kit, Person, TypePosition, Voucher
@@ -17,14 +17,22 @@ _SERVED = (
 """The positions that a job has got a full kit for, and the kit of each."""
 
 
-def airframe_fact(read: Reading, airframe: Airframe) -> AirframeFact:
-    """An airframe with its current sense map, positions in use only."""
+def airframe_fact(read: Reading, airframe: Airframe, *, beside: KitFact | None = None) -> AirframeFact:
+    """An airframe with its current sense map, positions in use only.
+
+    Args:
+        read: the transaction.
+        airframe: the airframe.
+        beside: a kit whose revision has been read; mostly it is the airframe's own.
+    """
+    same = beside is not None and beside.revision_id == airframe.type_revision_id
+    name = beside.revision_name if beside and same else revision_name(read, airframe.type_revision_id)
     return AirframeFact(
         airframe_id=airframe.id,
         tail=airframe.tail,
         state=airframe.state,
         revision_id=airframe.type_revision_id,
-        revision_name=revision_name(read, airframe.type_revision_id),
+        revision_name=name,
         senses=senses_of(read, airframe),
     )
 

@@ -16,8 +16,9 @@ from kittrack.domain.kits import Demand, KitLineState, LineKind, Picked
 from kittrack.domain.soundness import HoldFact, ProofFact, SetFact, StockFact
 from kittrack.domain.spin import Sense
 from kittrack.store.act import Reading
-from kittrack.store.records import Kit, KitLine, MatchRecord, Part, RotorSet, TypeRevision
+from kittrack.store.records import Kit, KitLine, Part, RotorSet
 from kittrack.store.stock import open_holds
+from kittrack.store.tables import columns
 
 _STOCK = (
     "SELECT h.receipt_line_id, r.code, h.piece_id, p.code, h.place_id, h.condition, h.quantity, t.id, t.number, "
@@ -61,17 +62,29 @@ def holds_on(
     return {key: tuple(facts) for key, facts in found.items()}
 
 
-def stock_facts(read: Reading, where: str, *params: Any) -> tuple[StockFact, ...]:
-    """All stock that a condition selects (`h` holding, `r` receipt line, `t` part), in a stable order."""
-    rows = read.rows(
+_Holds = Mapping[tuple[str, int], tuple[HoldFact, ...]]
+
+
+def _stock_rows(read: Reading, where: str, *params: Any) -> list[tuple[Any, ...]]:
+    return read.rows(
         f"{_STOCK} WHERE {where} ORDER BY h.receipt_line_id, coalesce(h.piece_id, 0), h.place_id, h.condition",
         *params,
     )
-    holds = holds_on(read, stock=[(row[0], row[1], row[2], row[3] or "") for row in rows])
+
+
+def stock_facts(read: Reading, where: str, *params: Any) -> tuple[StockFact, ...]:
+    """All stock that a condition selects (`h` holding, `r` receipt line, `t` part), in a stable order."""
+    rows = _stock_rows(read, where, *params)
+    holds = holds_on(read, stock=_holdable(rows))
     return tuple(_stock_fact(row, holds) for row in rows)
 
 
-def _stock_fact(row: Sequence[Any], holds: Mapping[tuple[str, int], tuple[HoldFact, ...]]) -> StockFact:
+def _holdable(rows: Sequence[Sequence[Any]]) -> list[tuple[int, str, int | None, str]]:
+    """What of stock a hold may lie on, as `holds_on` takes it."""
+    return [(row[0], row[1], row[2], row[3] or "") for row in rows]
+
+
+def _stock_fact(row: Sequence[Any], holds: _Holds) -> StockFact:
     line_id, line_code, piece_id, piece_code, place, condition, quantity, *rest = row
     part_id, number, kind, lot, received, expiry_kind, expires_on, opened_until, superseded, sense = rest
     own = holds.get(("piece", piece_id), ()) if piece_id else ()
@@ -95,19 +108,38 @@ def set_facts(read: Reading, sets: Sequence[RotorSet]) -> tuple[SetFact, ...]:
     """Rotor sets with content, proof, life and holds, in the order given."""
     if not sets:
         return ()
-    places = [s.place_id for s in sets]
+    content, holds = _content(read, sets)
+    return _set_facts(read, sets, content, holds)
+
+
+def _content(
+    read: Reading, sets: Sequence[RotorSet], kit: Kit | None = None
+) -> tuple[Mapping[int, list[StockFact]], _Holds]:
+    """The stock in sets, and in a kit around them, by its place; and every hold on any of it."""
+    places = [*([kit.place_id] if kit else []), *(s.place_id for s in sets)]
+    rows = _stock_rows(read, f"h.place_id IN ({marks(places)})", *places)
+    kits = [kit.id] if kit else []
+    holds = holds_on(read, rotor_sets=[s.id for s in sets], kits=kits, stock=_holdable(rows))
     content: dict[int, list[StockFact]] = defaultdict(list)
-    for item in stock_facts(read, f"h.place_id IN ({marks(places)})", *places):
+    for row in rows:
+        item = _stock_fact(row, holds)
         content[item.place_id].append(item)
+    return content, holds
+
+
+def _set_facts(
+    read: Reading, sets: Sequence[RotorSet], content: Mapping[int, list[StockFact]], holds: _Holds
+) -> tuple[SetFact, ...]:
+    if not sets:
+        return ()
     part_ids = sorted({s.part_id for s in sets})
     parts = {p.id: p for p in read.select(Part, f"id IN ({marks(part_ids)})", *part_ids)}
     proofs = _proofs(read, sets, parts)
-    holds = holds_on(read, rotor_sets=[s.id for s in sets])
     bound = _bound(read, sets)
     unsettled = _unsettled(read, sets)
     return tuple(
         replace(
-            _set_fact(s, parts[s.part_id], tuple(content[s.place_id])),
+            _set_fact(s, parts[s.part_id], tuple(content.get(s.place_id, ()))),
             proof=proofs.get(s.id),
             bound_to=bound.get(s.id, ""),
             history_settled=s.id not in unsettled,
@@ -149,20 +181,25 @@ def _life_limit(part: Part, *, started: bool) -> LifeLimit:
 
 def _proofs(read: Reading, sets: Sequence[RotorSet], parts: Mapping[int, Part]) -> dict[int, ProofFact]:
     wanted = [s.match_record_id for s in sets if s.match_record_id]
-    records = {m.id: m for m in read.select(MatchRecord, f"id IN ({marks(wanted)})", *wanted)}
+    if not wanted:
+        return {}
+    records: dict[int, tuple[Any, ...]] = {}
     pieces: dict[int, set[int]] = defaultdict(set)
-    for record, piece in read.rows(
-        f"SELECT match_record_id, piece_id FROM match_reading WHERE match_record_id IN ({marks(wanted)})", *wanted
+    for record_id, piece, *record in read.rows(
+        "SELECT m.id, r.piece_id, m.method, m.residual_g_um, m.uncertainty_g_um, m.tolerance_g_um FROM match_record m "
+        f"LEFT JOIN match_reading r ON r.match_record_id = m.id WHERE m.id IN ({marks(wanted)})", *wanted
     ):  # fmt: skip
-        pieces[record].add(piece)
+        records[record_id] = tuple(record)
+        pieces[record_id].update([piece] if piece else [])
     found = {}
     for one in sets:
-        record, part = records.get(one.match_record_id or 0), parts[one.part_id]
-        if record is not None:
+        part, record_id = parts[one.part_id], one.match_record_id or 0
+        if record_id in records:
+            method, residual, uncertainty, tolerance = records[record_id]
             found[one.id] = ProofFact(
-                method=record.method, residual_g_um=record.residual_g_um, uncertainty_g_um=record.uncertainty_g_um,
-                tolerance_g_um=record.tolerance_g_um, tolerance_now_g_um=part.tolerance_g_um,
-                pairing_suffices=bool(part.pairing_suffices), pieces=frozenset(pieces[record.id]),
+                method=method, residual_g_um=residual, uncertainty_g_um=uncertainty,
+                tolerance_g_um=tolerance, tolerance_now_g_um=part.tolerance_g_um,
+                pairing_suffices=bool(part.pairing_suffices), pieces=frozenset(pieces[record_id]),
             )  # fmt: skip
     return found
 
@@ -181,52 +218,62 @@ def _bound(read: Reading, sets: Sequence[RotorSet]) -> dict[int, str]:
 
 def sets_in(read: Reading, place_id: int) -> tuple[SetFact, ...]:
     """The rotor sets directly inside a place."""
-    inside = read.select(
-        RotorSet, "place_id IN (SELECT container_id FROM containment WHERE inside_id = ?)", place_id
-    )
-    return set_facts(read, inside)
+    return set_facts(read, _sets_inside(read, place_id))
+
+
+def _sets_inside(read: Reading, place_id: int) -> list[RotorSet]:
+    where = "place_id IN (SELECT container_id FROM containment WHERE inside_id = ?)"
+    return read.select(RotorSet, where, place_id)
 
 
 def kit_fact(read: Reading, kit: Kit) -> KitFact:
     """A kit with its lines, content, positions, reservations and holds."""
-    revision = read.get(TypeRevision, kit.type_revision_id)
-    sets = sets_in(read, kit.place_id)
+    inside = _sets_inside(read, kit.place_id)
+    content, holds = _content(read, inside, kit)
+    sets = _set_facts(read, inside, content, holds)
+    name, settings_now = _revision(read, kit.type_revision_id)
     return KitFact(
         kit_id=kit.id, code=kit.code, place_id=kit.place_id, state=kit.state, purpose=kit.purpose, seal=kit.seal,
-        revision_id=revision.id, revision_name=revision_name(read, revision.id),
-        settings_revision=kit.settings_revision, settings_revision_now=revision.settings_revision,
+        revision_id=kit.type_revision_id, revision_name=name,
+        settings_revision=kit.settings_revision, settings_revision_now=settings_now,
         airframe_id=kit.airframe_id, job_id=kit.job_id, lines=line_states(read, kit.id),
-        positions=_covered(read, kit.id), sets=sets, stock=stock_facts(read, "h.place_id = ?", kit.place_id),
+        positions=_covered(read, kit.id), sets=sets, stock=tuple(content.get(kit.place_id, ())),
         reserved=reservations(read, kits=[kit.id], rotor_sets=[s.set_id for s in sets]),
-        holds=holds_on(read, kits=[kit.id]).get(("kit", kit.id), ()),
+        holds=holds.get(("kit", kit.id), ()),
     )  # fmt: skip
 
 
 def revision_name(read: Reading, revision_id: int) -> str:
     """A type revision as a person names it: "QA A"."""
+    return _revision(read, revision_id)[0]
+
+
+def _revision(read: Reading, revision_id: int) -> tuple[str, int]:
+    """A type revision's name and the revision of its settings."""
     row = read.row(
-        "SELECT t.name, r.name FROM type_revision r JOIN airframe_type t ON t.id = r.airframe_type_id WHERE r.id = ?",
+        "SELECT t.name, r.name, r.settings_revision FROM type_revision r "
+        "JOIN airframe_type t ON t.id = r.airframe_type_id WHERE r.id = ?",
         revision_id,
     )
-    return f"{row[0]} {row[1]}" if row else ""
+    return (f"{row[0]} {row[1]}", row[2]) if row else ("", 0)
 
 
 def line_states(read: Reading, kit_id: int) -> tuple[KitLineState, ...]:
     """The lines of a kit in order, each with what was picked for it."""
-    picked: dict[int, list[Picked]] = defaultdict(list)
+    picked: dict[tuple[Any, ...], list[Picked]] = {}
     rows = read.rows(
-        "SELECT k.kit_line_id, k.quantity, coalesce(s.code, l.code), coalesce(x.name, '') FROM kit_pick k "
+        f"SELECT t.number, t.pack_quantity, {', '.join(f'i.{name}' for name in columns(KitLine))}, "
+        "k.quantity, coalesce(s.code, l.code), coalesce(x.name, '') "
+        "FROM kit_line i JOIN part t ON t.id = i.part_id "
+        "LEFT JOIN kit_pick k ON k.kit_line_id = i.id AND k.kit_id = i.kit_id AND k.active = 1 "
         "LEFT JOIN rotor_set s ON s.id = k.rotor_set_id LEFT JOIN receipt_line r ON r.id = k.receipt_line_id "
         "LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN type_position x ON x.id = k.type_position_id "
-        "WHERE k.kit_id = ? AND k.active = 1 ORDER BY k.id",
+        "WHERE i.kit_id = ? ORDER BY i.rank, k.id",
         kit_id,
     )
-    for line_id, quantity, lot, hub in rows:
-        picked[line_id].append(Picked(quantity, lot, hub))
-    lines = read.select(KitLine, "kit_id = ?", kit_id, order="rank")
-    part_ids = sorted({line.part_id for line in lines})
-    parts = {p.id: p for p in read.select(Part, f"id IN ({marks(part_ids)})", *part_ids)}
-    return tuple(_line_state(line, parts[line.part_id], tuple(picked[line.id])) for line in lines)
+    for *line, quantity, lot, hub in rows:
+        picked.setdefault(tuple(line), []).extend([Picked(quantity, lot, hub)] if quantity else [])
+    return tuple(_line_state(line, tuple(picks)) for line, picks in picked.items())
 
 
 def demand_of(line: KitLine) -> Demand:
@@ -235,8 +282,10 @@ def demand_of(line: KitLine) -> Demand:
     return Demand(LineKind(line.kind), line.part_id, line.quantity, line.unit, sense, line.hubs, line.per_hub)
 
 
-def _line_state(line: KitLine, part: Part, picked: tuple[Picked, ...]) -> KitLineState:
-    return KitLineState(demand_of(line), part.number, picked, pack_quantity=part.pack_quantity)
+def _line_state(row: Sequence[Any], picked: tuple[Picked, ...]) -> KitLineState:
+    part, pack_quantity, *line = row
+    demand = demand_of(KitLine(**dict(zip(columns(KitLine), line, strict=True))))
+    return KitLineState(demand, part, picked, pack_quantity=pack_quantity)
 
 
 def _covered(read: Reading, kit_id: int) -> tuple[CoveredFact, ...]:

@@ -27,8 +27,9 @@ def start_new_range(act: Act) -> int:
     known = max(
         (_highest(act, name) for name, record in TABLES.items() if "code" in columns(record)), default=0
     )
-    floor = (max(known, act.value("SELECT number_floor FROM store_stamp") or 0) // RANGE + 2) * RANGE
+    floor = (max(known, act.number_floor) // RANGE + 2) * RANGE
     act._run("UPDATE store_stamp SET number_floor = ?", (floor,))  # noqa: SLF001 - the stamp is no record; the note tells it
+    act.number_floor = floor
     act.note(NEW_RANGE, after=floor)
     return floor
 

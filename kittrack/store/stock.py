@@ -150,20 +150,23 @@ def open_holds(
     kits: Sequence[int] = (),
 ) -> list[Held]:
     """Every open hold on any of the things, in order."""
-    found: list[Held] = []
-    asked = (("receipt_line", receipt_lines), ("piece", pieces), ("rotor_set", rotor_sets), ("kit", kits))
-    for thing, ids in asked:
-        unique = sorted(set(ids))
-        if not unique:
-            continue
-        rows = read.rows(
-            f"SELECT i.{thing}_id, h.code, h.reason, h.is_recall FROM {HoldItem.shape.name} i "
-            f"JOIN {Hold.shape.name} h ON h.id = i.hold_id "
-            f"WHERE i.released_event_id IS NULL AND i.{thing}_id IN ({', '.join('?' * len(unique))})",
-            *unique,
-        )
-        found += [Held(thing.replace("_", " "), i, code, why, bool(recall)) for i, code, why, recall in rows]
-    return sorted(found)
+    asked = {"receipt_line": receipt_lines, "piece": pieces, "rotor_set": rotor_sets, "kit": kits}
+    wanted = {thing: sorted(set(ids)) for thing, ids in asked.items() if ids}
+    if not wanted:
+        return []
+    either = " OR ".join(f"i.{thing}_id IN ({', '.join('?' * len(ids))})" for thing, ids in wanted.items())
+    rows = read.rows(
+        f"SELECT {', '.join(f'i.{thing}_id' for thing in wanted)}, h.code, h.reason, h.is_recall "
+        f"FROM {HoldItem.shape.name} i JOIN {Hold.shape.name} h ON h.id = i.hold_id "
+        f"WHERE i.released_event_id IS NULL AND ({either})",
+        *(row_id for ids in wanted.values() for row_id in ids),
+    )
+    return sorted(
+        Held(thing.replace("_", " "), row_id, code, why, bool(recall))
+        for *on, code, why, recall in rows
+        for thing, row_id in zip(wanted, on, strict=True)
+        if row_id is not None
+    )
 
 
 def chains(read: Reading, place_ids: Iterable[int]) -> dict[int, tuple[Place, ...]]:
