@@ -144,7 +144,8 @@ def sets_before(read: Reading, pieces: Sequence[Piece]) -> list[RotorSet]:
     for piece in pieces:
         set_id = read.value(
             "SELECT s.id FROM movement m JOIN rotor_set s ON s.place_id = m.from_place_id "
-            "WHERE m.from_piece_id = ? ORDER BY m.id DESC LIMIT 1",
+            "WHERE m.to_piece_id = ? AND m.from_piece_id = ? ORDER BY m.id DESC LIMIT 1",
+            piece.id,
             piece.id,
         )
         if set_id is not None:

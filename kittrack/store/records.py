@@ -66,7 +66,7 @@ ROLES = ("clerk", "technician", "inspector", "manager", "auditor")
 @table(
     "event",
     unique=(("key",),),
-    indexed=(("at",),),
+    indexed=(("at",), ("act",)),
     once=True,
     refers={"by_id": "person", "second_id": "person"},
     checks={"event_hash_is_sha256": "length(hash) = 64 AND length(previous_hash) = 64"},
@@ -495,7 +495,12 @@ class Lot(Record):
     lot_code: str | None = None
 
 
-@table("delivery", unique=(("code",),), refers={"supplier_id": "company"})
+@table(
+    "delivery",
+    unique=(("code",),),
+    indexed=(("supplier_id", "reference"),),
+    refers={"supplier_id": "company"},
+)
 class Delivery(Record):
     """A delivery (or, with `is_opening`, the stock found before day one)."""
 
@@ -656,7 +661,7 @@ class Trim(Record):
     "rotor_set",
     unique=(("code",),),
     refers={"bound_position_id": "position"},
-    indexed=(("part_id",), ("place_id",)),
+    indexed=(("part_id",), ("place_id",), ("bound_position_id",)),
     checks={
         "set_sense": one_of("sense", *SENSES),
         "set_state": one_of("state", "complete", "broken"),
@@ -764,7 +769,7 @@ class JobPosition(Record):
     unique=(("code",),),
     unique_where=((("seal",), "seal IS NOT NULL"),),
     refers={"built_by_id": "person", "checked_by_id": "person"},
-    indexed=(("state",),),
+    indexed=(("state",), ("place_id",), ("airframe_id",), ("job_id",)),
     checks={
         "kit_purpose": one_of("purpose", "full", "make-good"),
         "kit_state": one_of("state", "building", "checked", "sealed", "issued", "opened", "dissolved"),
@@ -831,7 +836,7 @@ class KitLine(Record):
 
 @table(
     "kit_pick",
-    indexed=(("kit_id",), ("rotor_set_id",), ("receipt_line_id",), ("piece_id",)),
+    indexed=(("kit_id",), ("rotor_set_id",), ("receipt_line_id",), ("piece_id",), ("kit_line_id",)),
     checks={
         "kit_pick_is_one_thing": "(rotor_set_id IS NULL) <> (receipt_line_id IS NULL)",
         "kit_pick_quantity": "quantity > 0",
@@ -875,7 +880,7 @@ class Reservation(Record):
     "voucher",
     unique=(("code",),),
     refers={"giver_id": "person", "receiver_id": "person"},
-    indexed=(("kit_id",), ("job_id",)),
+    indexed=(("kit_id",), ("job_id",), ("airframe_id",)),
     unique_where=((("kit_id",), "state = 'open'"),),
     checks={"voucher_state": one_of("state", "open", "returned", "reversed", "closed")},
 )
@@ -950,7 +955,7 @@ class FitRecord(Record):
 @table(
     "torque_record",
     once=True,
-    indexed=(("position_id",),),
+    indexed=(("position_id",), ("fit_record_id",)),
     checks={"torque_purpose": one_of("purpose", "fit", "re-torque")},
 )
 class TorqueRecord(Record):
@@ -971,7 +976,7 @@ class TorqueRecord(Record):
     "removal",
     unique=(("code",),),
     once=True,
-    indexed=(("rotor_set_id", "position_id"), ("position_id",)),
+    indexed=(("rotor_set_id", "position_id"), ("position_id",), ("airframe_id",)),
     checks={
         "removal_purpose": one_of("purpose", "replacement", "transport", "finding"),
         "removal_sense": one_of("sense_found", "CW", "CCW", ""),
