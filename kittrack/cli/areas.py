@@ -26,6 +26,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_orders": "order supply",
     "verbs_ship_sets": "ship-sets",
     "verbs_recall": "recall-case notice drill",
+    "verbs_reorder": "reorder usage lives tools-due",
     "verbs_count": "count",
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",

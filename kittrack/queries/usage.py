@@ -1,62 +1,48 @@
-"""What was used, month by month: rotor sets fitted, screws and washers fitted, threadlocker consumed."""
+"""What was used, month by month: rotor sets, screws and washers by issues, threadlocker by what was consumed."""
 
 from dataclasses import dataclass
 from datetime import datetime
 
-from kittrack.domain import dates
+from kittrack.queries.demand_history import MOST_MONTHS, history_of
 from kittrack.store.database import Store
-from kittrack.store.records import Site
+from kittrack.store.records import Part
 
 
 @dataclass(frozen=True)
 class Usage:
-    """How much of a part was used in a month; `unit` is "sets", "pieces" or "volume_ul"."""
+    """How much of a part was used in a month: sets, pieces or microlitres, in how many issues.
+
+    `for_life` is the part of it that replaced sets at the end of their service life.
+    """
 
     month: str
-    part: str
     sense: str
+    part: str
     quantity: int
     unit: str
+    issues: int
+    for_life: int
 
 
 def usage_by_month(store: Store, *, at: datetime, months: int = 12, part: str = "") -> tuple[Usage, ...]:
-    """What was used in the last months, the month of `at` included, ordered by month, part and sense.
-
-    A month is that of the event in UTC. A set that came off for transport and went back on is counted at
-    its first fit only.
+    """What was used of each part in each of the last months, the running one included, months without use left out.
 
     Args:
         store: the store.
         at: the instant of asking.
-        months: how many months back, this one included.
+        months: how many months back, the running one included, at most ten years.
         part: only this part number.
     """
     with store.reading() as read:
-        zone = read.select(Site, limit=1)[0].time_zone
-        first = months_back(dates.local_day(at, zone=zone).isoformat()[:7], months)[0]
-        only = " AND t.number = ?" if part else ""
-        given = (first, part) if part else (first,)
-        sets = read.rows(
-            "SELECT substr(e.at, 1, 7), t.number, coalesce(t.sense, ''), count(*), 'sets' FROM fit_record f "
-            "JOIN event e ON e.id = f.event_id JOIN rotor_set s ON s.id = f.rotor_set_id JOIN part t ON t.id = s.part_id "
-            f"WHERE f.is_transport_refit = 0 AND e.at >= ?{only} GROUP BY 1, 2, 3",
-            *given,
+        history = history_of(read, at=at, months=min(MOST_MONTHS, max(1, months)), with_running=True)
+        parts = {p.id: p for p in read.select(Part)}
+    lines = [
+        Usage(
+            month, parts[part_id].sense or "", parts[part_id].number, quantity,
+            "sets" if parts[part_id].kind == "blade" else parts[part_id].unit,
+            history.issues.get((part_id, month), 0), min(quantity, history.for_life.get((part_id, month), 0)),
         )
-        stock = read.rows(
-            "SELECT substr(e.at, 1, 7), t.number, coalesce(t.sense, ''), sum(m.quantity), r.unit FROM movement m "
-            "JOIN event e ON e.id = m.event_id JOIN place p ON p.id = m.to_place_id "
-            "JOIN receipt_line r ON r.id = m.receipt_line_id JOIN part t ON t.id = r.part_id "
-            f"WHERE p.kind IN ('position', 'consumed') AND e.at >= ?{only} GROUP BY 1, 2, 3, 5",
-            *given,
-        )
-    return tuple(sorted((Usage(m, p, s, int(n), u) for m, p, s, n, u in (*sets, *stock)), key=_order))
-
-
-def _order(one: Usage) -> tuple[str, str, str]:
-    return one.month, one.part, one.sense
-
-
-def months_back(month: str, count: int) -> tuple[str, ...]:
-    """The last months up to one, oldest first, as "2026-03"."""
-    last = int(month[:4]) * 12 + int(month[5:7]) - 1
-    return tuple(f"{n // 12:04d}-{n % 12 + 1:02d}" for n in range(last - max(1, count) + 1, last + 1))
+        for (part_id, month), quantity in history.quantity.items()
+        if quantity and (not part or parts[part_id].number == part.strip())
+    ]  # fmt: skip
+    return tuple(sorted(lines, key=lambda a: (a.month, a.part, a.sense)))

@@ -158,7 +158,7 @@ def _set_fact(one: RotorSet, part: Part, content: tuple[StockFact, ...]) -> SetF
         state=one.state, condition=one.condition, blades_needed=part.blades_per_rotor or 0,
         mixes_lots=bool(part.mixes_lots), hub_part_id=part.hub_part_id if part.hub_in_set else None, content=content,
         proof=None, used=LifeUsed(one.used_minutes, one.used_flights, since),
-        limit=_life_limit(part, started=since is not None or not one.history_known),
+        limit=life_limit(part, started=since is not None or not one.history_known),
     )  # fmt: skip
 
 
@@ -174,7 +174,7 @@ def _unsettled(read: Reading, sets: Sequence[RotorSet]) -> frozenset[int]:
     return frozenset(ids) - {row[0] for row in rows}
 
 
-def _life_limit(part: Part, *, started: bool) -> LifeLimit:
+def life_limit(part: Part, *, started: bool) -> LifeLimit:
     """The limits that count now: calendar life begins at the first fit, so an unused set has none yet."""
     return LifeLimit(part.life_minutes, part.life_flights, part.life_days if started else None)
 

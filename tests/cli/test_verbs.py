@@ -24,7 +24,6 @@ VERBS = all_verbs()
 NOT_VERBS: dict[str, str] = {
     "queries.pages.counts": "a station's list shows how long it is; every list has its own verb",
     "queries.pages.page": "a station's window over a list; every list has its own verb",
-    "queries.usage.usage_by_month": "a station's plot of the event log, which has its own verb",
 }
 """Public acts and questions that no verb stands for, each with the reason."""
 
