@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from kittrack.domain import codes, fit
 from kittrack.domain.fit import Unsettled
-from kittrack.errors import NotFound, Refusal
+from kittrack.errors import Refusal
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
     current_fit,
@@ -22,6 +22,7 @@ from kittrack.store.aircraft_facts import (
 )
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import revision_name
+from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, Part, Piece, Position, ReceiptLine, RotorSet, SenseMap
 from kittrack.store.stock import containers_in, directly_in
 
@@ -106,18 +107,18 @@ def _frame_and_job(read: Reading, text: str) -> tuple[Airframe, Job | None]:
     kind = codes.read_code(text).kind if codes.looks_like_code(text) else None
     if kind is codes.Kind.JOB:
         job = read.find(Job, code=codes.read_code(text).text)
-        return read.get(Airframe, _found(job, text).airframe_id), job
+        return read.get(Airframe, _found(read, job, text).airframe_id), job
     if kind is codes.Kind.POSITION:
         position = read.find(Position, code=codes.read_code(text).text)
-        frame = read.get(Airframe, _found(position, text).airframe_id)
+        frame = read.get(Airframe, _found(read, position, text).airframe_id)
     else:
         frame = find_airframe(read, text)
     return frame, open_job_of(read, frame)
 
 
-def _found(thing: T | None, text: str) -> T:
+def _found(read: Reading, thing: T | None, text: str) -> T:
     if thing is None:
-        raise NotFound(f"the store holds nothing under {text.strip()}; it may belong to another store")
+        raise not_held(read, text)
     return thing
 
 

@@ -28,6 +28,7 @@ from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
 from kittrack.store.job_facts import airframe_fact, job_fact, who_has
 from kittrack.store.kit_facts import kit_fact, marks
+from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, Kit, KitLine, Person, Place, Site
 from kittrack.store.stock import inside_of
 
@@ -260,7 +261,7 @@ def _kit(read: Reading, text: str) -> Kit:
     code = codes.read_code(text, expect=codes.Kind.KIT).text
     found = read.find(Kit, code=code)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}; it may belong to another store")
+        raise not_held(read, code)
     return found
 
 
@@ -268,7 +269,7 @@ def _job(read: Reading, text: str) -> Job:
     code = codes.read_code(text, expect=codes.Kind.JOB).text
     found = read.find(Job, code=code)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}; it may belong to another store")
+        raise not_held(read, code)
     return found
 
 

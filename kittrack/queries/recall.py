@@ -8,6 +8,7 @@ from kittrack.domain.ledger import AccountClass, PlaceKind
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.recall_facts import (
     Received,
     Recipient,
@@ -140,7 +141,7 @@ def _of_delivery(read: Reading, code: str) -> Covered:
         code,
     )
     if not rows:
-        raise NotFound(f"nothing was ever received under delivery {code}")
+        raise not_held(read, code)
     return Covered("delivery", f"delivery {code}", lines=tuple(row[0] for row in rows))
 
 

@@ -11,6 +11,7 @@ from kittrack.domain.ledger import AccountClass
 from kittrack.errors import NotFound, Refusal
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.recall_facts import part_of_line, recalled_stock
 from kittrack.store.recall_scope import find_hold
 from kittrack.store.recall_standing import against_closing
@@ -169,7 +170,7 @@ def drill(store: Store, *, drill: str) -> Drill:
     with store.reading() as read:
         found = read.find(RecallDrill, code=code)
         if found is None:
-            raise NotFound(f"the store holds nothing under {code}")
+            raise not_held(read, code)
         return _drill(read, found)
 
 

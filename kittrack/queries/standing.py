@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from kittrack.domain import codes
 from kittrack.domain.fit import Unsettled, check_closing, next_step
 from kittrack.domain.rules import Rule
-from kittrack.errors import NotFound, Refusal
+from kittrack.errors import Refusal
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import unsettled
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job
 
 
@@ -77,7 +78,7 @@ def _find_job(read: Reading, text: str) -> Job:
     code = codes.read_code(text, expect=codes.Kind.JOB).text
     found = read.find(Job, code=code)
     if found is None:
-        raise NotFound(f"the store holds no job {code}; it may belong to another store")
+        raise not_held(read, code)
     return found
 
 

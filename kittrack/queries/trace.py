@@ -11,6 +11,7 @@ from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 
 
 @dataclass(frozen=True, order=True)
@@ -89,7 +90,7 @@ def trace(store: Store, *, code: str) -> Trace:
     with store.reading() as read:
         row_id = read.value(f"SELECT id FROM {table} WHERE code = ?", read_code.text)
         if row_id is None:
-            raise NotFound(f"the store holds nothing under {read_code.text}")
+            raise not_held(read, read_code.text)
         made_of, uses, steps = answer(read, row_id)
     return Trace(read_code.text, read_code.kind.in_words, tuple(made_of), tuple(sorted(uses)), tuple(steps))
 

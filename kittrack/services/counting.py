@@ -17,6 +17,7 @@ from kittrack.services.desk import Done
 from kittrack.services.set_breaking import check_breakable, let_go_of, take_apart
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.records import CountLine, Place, ReceiptLine, RotorSet, StockCount
 from kittrack.store.stock import Stock, containers_in, directly_in, end_place, place_named, slot_of_piece
 
@@ -150,7 +151,7 @@ def _find_count(read: Reading, text: str) -> StockCount:
     code = codes.read_code(text, expect=codes.Kind.COUNT).text
     found = read.find(StockCount, code=code)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}")
+        raise not_held(read, code)
     return found
 
 
@@ -223,7 +224,7 @@ def _line_of(act: Act, sheet: StockCount, entry: Counted) -> CountLine:
     if code.kind in (codes.Kind.ROTOR_SET, codes.Kind.KIT):
         place = act.find(Place, code=code.text)
         if place is None:
-            raise NotFound(f"the store holds nothing under {code.text}")
+            raise not_held(act, code.text)
         key["container_id"] = place.id
     elif code.kind is codes.Kind.PIECE:
         piece = desk.find_piece(act, code.text)

@@ -33,6 +33,7 @@ from kittrack.services import desk
 from kittrack.services.kit_label import kit_label
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.kit_facts import revision_name
+from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
     AirframeType,
@@ -75,7 +76,7 @@ def label_of(read: Reading, text: str) -> Label:
         raise BadInput(f"{code} is {code.kind.with_article}, which carries no label; scan the thing itself.")
     found = make(read, code.text)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}; it may belong to another store")
+        raise not_held(read, code.text)
     return found
 
 

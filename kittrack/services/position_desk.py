@@ -24,6 +24,7 @@ from kittrack.store.aircraft_facts import (
     spot_of,
     unsettled,
 )
+from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
     Event,
@@ -48,7 +49,9 @@ def find_position(read: Reading, text: str) -> Position:
     """The position of a scanned code."""
     code = codes.read_code(text, expect=codes.Kind.POSITION).text
     found = read.find(Position, code=code)
-    if found is None or not found.active:
+    if found is None:
+        raise not_held(read, code)
+    if not found.active:
         raise NotFound(f"no position in use has the code {code}; scan the tag on the arm")
     return found
 

@@ -11,11 +11,12 @@ from datetime import datetime
 from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass
 from kittrack.domain.rules import Rule, require
-from kittrack.errors import BadInput, NotFound, Refusal
+from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.store.act import Act
 from kittrack.store.database import Store
+from kittrack.store.numbers import not_held
 from kittrack.store.recall_facts import RecalledStock, recalled_stock
 from kittrack.store.recall_scope import find_hold
 from kittrack.store.recall_standing import against_closing, recipients_without_notice
@@ -171,7 +172,7 @@ def find_notice(act: Act, text: str) -> RecallNotice:
     code = codes.read_code(text, expect=codes.Kind.NOTICE).text
     found = act.find(RecallNotice, code=code)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}")
+        raise not_held(act, code)
     return found
 
 

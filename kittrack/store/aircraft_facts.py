@@ -10,6 +10,7 @@ from kittrack.domain.fit import SenseReading, Unsettled
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
+from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
     Finding,
@@ -53,7 +54,10 @@ class Spot:
 def find_airframe(read: Reading, text: str) -> Airframe:
     """The airframe of a scanned code or an exact tail."""
     if codes.looks_like_code(text):
-        found = read.find(Airframe, code=codes.read_code(text, expect=codes.Kind.AIRFRAME).text)
+        code = codes.read_code(text, expect=codes.Kind.AIRFRAME).text
+        found = read.find(Airframe, code=code)
+        if found is None:
+            raise not_held(read, code)
     else:
         found = read.find(Airframe, tail=text.strip())
     if found is None:

@@ -50,4 +50,6 @@ def not_held(read: Reading, code: str) -> NotFound:
             f"the store holds nothing under {code}: its number was given out after the last backup and lost when "
             "that was restored; set the thing aside, and book it in again under a new label"
         )
-    return NotFound(f"the store holds nothing under {code}; it may belong to another store")
+    return NotFound(
+        f"the store holds nothing under {code}; it may belong to another store: read it again, and ask whose label it is"
+    )

@@ -98,7 +98,7 @@ def find_hold(read: Reading, text: str) -> Hold:
     code = codes.read_code(text, expect=codes.Kind.HOLD).text
     found = read.find(Hold, code=code)
     if found is None:
-        raise NotFound(f"the store holds nothing under {code}")
+        raise not_held(read, code)
     return found
 
 
@@ -149,9 +149,9 @@ def _by_code(read: Reading, text: str) -> Covered:
     code = codes.read_code(text)
     kind, name = code.kind, f"{code.kind.in_words} {code.text}"
     if kind is codes.Kind.LOT:
-        return _something(Covered("lot", name, lines=_lines(read, "l.code = ?", code.text)))
+        return Covered("lot", name, lines=_known_lines(read, "l.code = ?", code.text))
     if kind is codes.Kind.RECEIPT_LINE:
-        return _something(Covered("receipt line", name, lines=_lines(read, "r.code = ?", code.text)))
+        return Covered("receipt line", name, lines=_known_lines(read, "r.code = ?", code.text))
     if kind is codes.Kind.PIECE:
         return Covered("piece", name, pieces=(_known(read, read.find(Piece, code=code.text), code.text),))
     if kind is codes.Kind.ROTOR_SET:
@@ -167,6 +167,13 @@ def _by_code(read: Reading, text: str) -> Covered:
     )
 
 
+def _known_lines(read: Reading, where: str, code: str) -> tuple[int, ...]:
+    lines = _lines(read, where, code)
+    if not lines:
+        raise not_held(read, code)
+    return lines
+
+
 def _known(read: Reading, found: Piece | RotorSet | Kit | None, code: str) -> int:
     if found is None:
         raise not_held(read, code)
@@ -176,7 +183,9 @@ def _known(read: Reading, found: Piece | RotorSet | Kit | None, code: str) -> in
 def _by_scale(read: Reading, code: str) -> Covered:
     """Every set that was proved with a scale which turns out to be bad."""
     tool = read.find(Tool, code=code)
-    if tool is None or tool.kind != "scale":
+    if tool is None:
+        raise not_held(read, code)
+    if tool.kind != "scale":
         raise NotFound(f"{code} is no scale of this store")
     rows = read.rows(
         "SELECT s.id FROM rotor_set s JOIN match_record m ON m.id = s.match_record_id "

@@ -8,6 +8,7 @@ from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass, Condition, Link, PlaceKind, account_class
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading, Slot
+from kittrack.store.numbers import not_held
 from kittrack.store.records import Hold, HoldItem, Place
 
 
@@ -59,7 +60,10 @@ def place_named(read: Reading, text: str, *, kinds: Sequence[PlaceKind] = ()) ->
     """
     wanted = " or ".join(k.value for k in kinds)
     if codes.looks_like_code(text):
-        found = read.find(Place, code=codes.read_code(text).text)
+        code = codes.read_code(text).text
+        found = read.find(Place, code=code)
+        if found is None:
+            raise not_held(read, code)
     else:
         named = read.select(Place, "name = ? AND active = 1", text.strip())
         fitting = [p for p in named if not kinds or p.kind in kinds]

@@ -10,10 +10,11 @@ import pytest
 
 from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound, Refused, StoreError
+from kittrack.queries import at_aircraft, kits, recall, standing, trace
 from kittrack.queries.chain import chain_head
 from kittrack.queries.lookup import what_is
 from kittrack.queries.verify import verify
-from kittrack.services import desk, founding, keeping, signing_on
+from kittrack.services import desk, founding, holding, keeping, label_contents, signing_on
 from kittrack.store import backup, credentials
 from kittrack.store.database import Store, open_store
 from kittrack.store.numbers import RANGE
