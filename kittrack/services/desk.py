@@ -79,7 +79,15 @@ def check_second(*, first: Person, second: Person | None, what: str) -> list[Ref
     if _human(first) == _human(second):
         message = f"{first.name} can't be the second person for an act of their own ({what}); let another person confirm it."
         return [Refusal(Rule.SECOND_PERSON, first.code, message)]
-    return []
+    return check_human(second, what=what)
+
+
+def check_human(person: Person, *, what: str) -> list[Refusal]:
+    """Refuse a script's account where a person has to look with their own eyes (R8)."""
+    if not person.is_script:
+        return []
+    message = f"{person.name} is a script's account, and {what} takes a person; let one do it under their own name."
+    return [Refusal(Rule.SECOND_PERSON, person.code, message)]
 
 
 def _human(person: Person) -> int:

@@ -158,8 +158,12 @@ def record_refused_scan(
         by: who scanned.
         at: the instant.
         key: the caller's own name for the act.
+
+    Raises:
+        Refused: an auditor, who only reads.
     """
     with store.act("a scan was refused", by=by, at=at, key=key) as act:
+        require(desk.check_role(act, "technician", "inspector", "clerk", "manager"))
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         act.note(
             REFUSED_SCAN, job=work.code, position=spot.position.code, airframe=spot.airframe.code,

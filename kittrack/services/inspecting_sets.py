@@ -62,6 +62,7 @@ def inspect_set(
         verdict = HELD if why and result == ACCEPTED else result
         require(
             desk.check_role(act, "inspector", "technician"),
+            desk.check_human(act.by, what=f"the inspection of {found.code}"),
             _check_not_the_remover(act, found),
             _check_within_reach(act, found),
             _check_accepted(act, found) if verdict == ACCEPTED else [],

@@ -199,7 +199,7 @@ def _check_waiver(act: Act, issue: _Issue, waiver: Waiver | None) -> list[Refusa
     if second is None or human(second) in (human(act.by), human(issue.receiver)):
         message = "The override takes a second person who is neither giver nor receiver; let a third one confirm it."
         return [Refusal(Rule.NO_WAVING_THROUGH, issue.kit.code, message)]
-    return []
+    return desk.check_human(second, what="the override")
 
 
 def _hand_over(act: Act, issue: _Issue, here: Place) -> Voucher:

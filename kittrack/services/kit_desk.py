@@ -90,8 +90,8 @@ def check_other_person(
     Returns:
         The refusals, and whether the check is a re-inspection by the same person, declared alone.
     """
-    if human(person) not in set(others):
-        return [], False
+    if person.is_script or human(person) not in set(others):
+        return desk.check_human(person, what=what), False
     if desk.is_declared_alone(act, person, on=desk.today(act), job=job):
         return [], True
     message = (

@@ -50,6 +50,7 @@ def inspect_position(
         fitted = act.get(RotorSet, record.rotor_set_id)
         require(
             [] if kind == fit.RE_INSPECTION and alone else desk.check_role(act, "inspector"),
+            desk.check_human(act.by, what=f"the inspection of {spot.name}"),
             spots.check_job_at(act, work, spot),
             fit.check_inspector(
                 spot.name, inspector=me, workers=workers, name=act.by.name, declared_alone=alone
@@ -84,6 +85,7 @@ def walk_positions(
         walked = _spots_seen(act, frame, seen)
         require(
             desk.check_role(act, "inspector", "technician"),
+            desk.check_human(act.by, what="the last check of all positions"),
             _check_open(work),
             _check_all_inspected(act, work, frame),
             spots.check_no_findings(act, work),

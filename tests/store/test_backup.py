@@ -235,11 +235,39 @@ def test_a_label_from_the_lost_day_is_known_as_one(small: Store, tmp_path: Path)
             what_is(new, code=code)
     with new.reading() as read, pytest.raises(NotFound, match="after the last backup"):
         desk.find_kit(read, lost_kit)
+    with new.reading() as read, pytest.raises(NotFound, match="after the last backup"):
+        label_contents.label_of(read, lost_kit)
     with new.reading() as read:
         floor = read.value("SELECT number_floor FROM store_stamp")
     foreign = codes.make_code(codes.Kind.KIT, codes.next_number(codes.Kind.KIT, after=floor + 500))
     with pytest.raises(NotFound, match="another store"):
         what_is(new, code=foreign)
+    new.close()
+
+
+def test_every_question_knows_a_number_of_the_lost_day(small: Store, tmp_path: Path) -> None:
+    new = restored(made(small, tmp_path), tmp_path)
+    kit, job, airframe, line, hold = (
+        codes.make_code(kind, codes.next_number(kind, after=500))
+        for kind in (
+            codes.Kind.KIT, codes.Kind.JOB, codes.Kind.AIRFRAME, codes.Kind.RECEIPT_LINE, codes.Kind.HOLD,
+        )
+    )  # fmt: skip
+    asked: dict[str, Callable[[], object]] = {
+        "kit": lambda: kits.kit_view(new, kit=kit, at=after(110)),
+        "kit of a job": lambda: kits.job_view(new, job=job),
+        "trace": lambda: trace.trace(new, code=kit),
+        "recall": lambda: recall.recall_account(new, code=line),
+        "job": lambda: standing.standing(new, job),
+        "aircraft of a job": lambda: at_aircraft.aircraft_view(new, code=job),
+        "aircraft": lambda: at_aircraft.aircraft_view(new, code=airframe),
+        "hold": lambda: holding.release_hold(
+            new, hold=hold, reference="letter 1", reason="sound", by=MANAGER, at=after(110)
+        ),
+    }
+    for question, ask in asked.items():
+        with pytest.raises(NotFound, match="after the last backup"):
+            raise AssertionError((question, ask()))
     new.close()
 
 

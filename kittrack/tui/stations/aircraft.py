@@ -146,7 +146,7 @@ class Aircraft(Station):
     async def _keep_stop(self, error: Refused, *, scanned: str, mark: str) -> None:
         """Put a scan that was stopped for its sense on record; set and inspector are to be scanned again."""
         work, self.work = self.work, self._at(self.work.position)
-        if error.rules & SENSE_RULES:
+        if error.rules & SENSE_RULES and "role" not in error.rules:
             by = work.inspector.code if work.inspector else self.app.me
             await self.app.ask(
                 fitting.record_refused_scan, job=self._job, position=work.position, scanned=scanned, mark=mark,
