@@ -6,6 +6,7 @@ KITTRACK_NO_SKIPS=1        a session with a skipped test fails and names it. CI 
 """
 
 import os
+import secrets
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -76,6 +77,14 @@ def postgresql_url() -> Iterator[str]:
         yield postgresql_server.start(folder)
     finally:
         postgresql_server.stop(folder)
+
+
+@pytest.fixture
+def terminal_role(postgresql_url: str) -> Iterator[str]:
+    """The name of a database role that is not there yet; dropped after the databases of the test."""
+    role = f"terminal_{secrets.token_hex(4)}"
+    yield role
+    postgresql_server.drop_role(postgresql_url, role)
 
 
 @pytest.fixture

@@ -110,6 +110,18 @@ def drop_database(server_url: str, database_url: str) -> None:
         connection.execute(sql.SQL("DROP DATABASE IF EXISTS {} WITH (FORCE)").format(sql.Identifier(name)))
 
 
+def as_role(database_url: str, role: str) -> str:
+    """The address of a database for another role."""
+    parts = urlsplit(database_url)
+    return urlunsplit(parts._replace(netloc=f"{role}@{parts.hostname}:{parts.port}"))
+
+
+def drop_role(server_url: str, role: str) -> None:
+    """Remove a role whose databases are gone."""
+    with psycopg.connect(server_url, autocommit=True) as connection:
+        connection.execute(sql.SQL("DROP ROLE IF EXISTS {}").format(sql.Identifier(role)))
+
+
 def _free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))

@@ -7,7 +7,6 @@ and who is named as the second person, signs on where a PIN is set for them.
 import argparse
 import getpass
 import os
-import stat
 import sys
 from collections.abc import Mapping
 from contextlib import suppress
@@ -17,11 +16,10 @@ from typing import Any, Final
 
 from kittrack.cli.verb import Verb
 from kittrack.domain.text import clean_label
-from kittrack.errors import BadInput
 from kittrack.services import signing_on
 from kittrack.store.database import Store
+from kittrack.store.private import secret_in
 
-_MOST_BYTES: Final = 4096  # far more than the longest passphrase
 ROLES: Final = {"by": "KITTRACK_PIN", "second": "KITTRACK_SECOND_PIN"}
 """Whose PIN a line may need, and the environment variable that holds it; with _FILE, a file that does."""
 
@@ -68,26 +66,10 @@ def read_pin(file: str, *, variable: str = "", asks_for: str = "") -> str:
     """
     named = file or (os.environ.get(f"{variable}_FILE", "") if variable else "")
     if named:
-        return _in_file(Path(named).expanduser())
+        return secret_in(Path(named).expanduser(), what="PIN file")
     if variable and os.environ.get(variable):
         return os.environ[variable]
     if asks_for and sys.stdin is not None and sys.stdin.isatty() and sys.stderr.isatty():
         with suppress(EOFError):
             return getpass.getpass(f"{clean_label(asks_for)}: ")
     return ""
-
-
-def _in_file(path: Path) -> str:
-    shown = clean_label(str(path), max_length=120)
-    try:
-        with path.open("rb") as file:
-            mode = os.fstat(file.fileno()).st_mode
-            if os.name == "posix" and stat.S_ISREG(mode) and mode & 0o077:
-                raise BadInput(f"Others may read {shown}; make it private first: chmod 600", field="PIN file")
-            found = file.read(_MOST_BYTES)
-        return found.decode("utf-8").split("\n")[0].removesuffix("\r")
-    except UnicodeDecodeError:
-        raise BadInput(f"{shown} holds no text; write the PIN into it as UTF-8.", field="PIN file") from None
-    except (OSError, ValueError) as error:
-        why = getattr(error, "strerror", None) or "no such name"
-        raise BadInput(f"{shown} can't be read ({why}); name another file.", field="PIN file") from None

@@ -12,7 +12,8 @@ from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
 from kittrack.queries import chain
 from kittrack.queries.chain import Head
-from kittrack.services import keeping, signing_on
+from kittrack.services import database_rights, keeping, signing_on
+from kittrack.services.database_rights import Rights
 from kittrack.services.desk import Done
 from kittrack.services.keeping import Checked, Kept, Restored
 from kittrack.services.signing_on import SignedOn
@@ -59,6 +60,11 @@ def _read_archive(
         return keeping.read_archive(
             file=file, into=into, by=by, at=at, pin=pin, is_after_loss=is_after_loss, progress=progress
         )
+
+
+def _give_rights(store: Store, *, role: str, password_file: str = "") -> Rights:
+    password = pins.read_pin(password_file, variable="KITTRACK_ROLE_PASSWORD")
+    return database_rights.give_terminal_rights(store, role=role, password=password)
 
 
 def _set_pin(
@@ -175,6 +181,20 @@ VERBS: Final = (
         "",
         chain.chain_head,
         show=_head,
+    ),
+    Verb(
+        "database rights", Station.STORE,
+        "Give the terminals' PostgreSQL role its rights: it reads and adds, and erases nothing.",
+        "kittrack_terminal --store postgresql://kittrack_owner@db.example/kittrack",
+        _give_rights,
+        (
+            word("role", "the role's name; it is made where there is none"),
+            option(
+                "password_file",
+                "a private file with the role's password; default: KITTRACK_ROLE_PASSWORD_FILE, KITTRACK_ROLE_PASSWORD",
+            ),
+        ),
+        reaches=(database_rights.give_terminal_rights,),
     ),
     Verb(
         "sign-on", Station.OFFICE, "Try whether a person signs on, with the PIN where one is set.",

@@ -86,7 +86,9 @@ def check_human(person: Person, *, what: str) -> list[Refusal]:
     """Refuse a script's account where a person has to look with their own eyes (R8)."""
     if not person.is_script:
         return []
-    message = f"{person.name} is a script's account, and {what} takes a person; let one do it under their own name."
+    message = (
+        f"{person.name} is a script's account, and {what} takes a person; let one do it under their own name."
+    )
     return [Refusal(Rule.SECOND_PERSON, person.code, message)]
 
 

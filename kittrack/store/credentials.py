@@ -93,7 +93,7 @@ def write_credential(act: Act, person: Person, hashed: Hashed) -> None:
     if kept is None:
         _run(act, insert_sql(Credential), values(made))
     else:
-        names = [c for c in columns(Credential) if c != "id"]
+        names = [c for c in columns(Credential) if c not in ("id", "person_id")]
         sets = ", ".join(f'"{c}" = ?' for c in names)
         _run(act, f"UPDATE credential SET {sets} WHERE id = ?", (*(getattr(made, c) for c in names), kept.id))
     act.note(SET, person=person.code, fingerprint=fingerprint(made))

@@ -16,8 +16,9 @@ from urllib.parse import unquote, urlsplit
 import peewee
 
 from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
-from kittrack.store import schema
+from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
+from kittrack.store.private import secret_in
 from kittrack.store.records import Person
 
 WRITER_LOCK = 0x6B6974
@@ -120,6 +121,11 @@ class Store:
             if self.engine == "postgresql":
                 self._database.execute_sql("SELECT pg_advisory_xact_lock(%s)", (WRITER_LOCK,))
             yield
+
+    def give_rights(self, role: str, *, password: str = "") -> bool:
+        """Give a PostgreSQL role the rights of a terminal (rights.py); whether the role was made for it."""
+        with self._writing():
+            return rights.give_rights(self._database, role, password=password)
 
     def stamp(self) -> tuple[int, bool]:
         """The schema version and whether the store is a demo."""
@@ -227,9 +233,7 @@ def _postgresql(url: str) -> Any:
             "a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'"
         ) from None
     parts = urlsplit(url)
-    password = os.environ.get("KITTRACK_STORE_PASSWORD") or (
-        unquote(parts.password) if parts.password else None
-    )
+    password = _password() or (unquote(parts.password) if parts.password else None)
     options: dict[str, Any] = {
         "user": parts.username,
         "password": password,
@@ -239,6 +243,14 @@ def _postgresql(url: str) -> Any:
     return peewee.PostgresqlDatabase(
         parts.path.lstrip("/"), **{name: value for name, value in options.items() if value is not None}
     )
+
+
+def _password() -> str:
+    """The password of the database: in a private file or the environment, which no list of processes shows."""
+    named = os.environ.get("KITTRACK_STORE_PASSWORD_FILE")
+    if named:
+        return secret_in(Path(named).expanduser(), what="store password file")
+    return os.environ.get("KITTRACK_STORE_PASSWORD", "")
 
 
 def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
@@ -260,10 +272,23 @@ def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
         version = _version(store)
         if version is None:
             _make_stamp(store, demo=demo)
+        elif store.engine == "postgresql":
+            _require_owner(store, version, newest)
         for number, text in schema.migrations(store.engine):
             if number > (version or 0):
                 schema.apply_migration(store._database, number, text, engine=store.engine)  # noqa: SLF001 - as above
         schema.check_triggers(store._database, engine=store.engine)  # noqa: SLF001 - as above
+        if version is not None and store.engine == "postgresql":
+            rights.renew_rights(store._database)  # noqa: SLF001 - as above
+
+
+def _require_owner(store: Store, version: int, newest: int) -> None:
+    if not rights.owns_tables(store._database):  # noqa: SLF001 - one module, two names
+        raise StoreError(
+            f"the store was written by an earlier kittrack (schema {version}, this one writes {newest}), and this "
+            "database role may not bring it up to date; open it once as the owner of its tables: "
+            "kittrack verify --store postgresql://OWNER@HOST/NAME"
+        )
 
 
 def _version(store: Store) -> int | None:
@@ -349,6 +374,11 @@ _SENTENCES = (
     ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),
     ("malformed", "the store's file is damaged; stop working with it and restore the last backup"),
     ("not a database", "the file is not a kittrack store; name another one"),
+    (
+        "permission denied",
+        "this database role has not the right to do that; work with the role that was given the rights of a "
+        "terminal, or let the owner give them: kittrack database rights ROLE",
+    ),
     ("unable to open", "the store's file can't be opened; check its folder and rights"),
     ("disk I/O error", "the disk fails under the store; stop, and restore the last backup on another disk"),
 )

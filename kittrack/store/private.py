@@ -1,19 +1,49 @@
-"""New files that only their owner may read, whole or not there at all.
+"""Files that only their owner may read: new ones, whole or not there at all, and those that hold a secret.
 
 A backup or an archive is written under another name beside its place, waited for on the disk, and put in
 place at the end; nothing that stands there already is written over.
 """
 
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
 from kittrack.domain.rules import Rule
-from kittrack.errors import Refusal, Refused, StoreError
+from kittrack.domain.text import clean_label
+from kittrack.errors import BadInput, Refusal, Refused, StoreError
 
 _BESIDE: Final = ("", "-wal", "-shm", "-journal")  # a SQLite file's companions
+
+
+_MOST_BYTES: Final = 4096  # of a secret; far more than the longest passphrase
+
+
+def secret_in(path: Path, *, what: str) -> str:
+    """The first line of a private file: a PIN or a password.
+
+    Args:
+        path: the file.
+        what: what it is called where it can't be read.
+
+    Raises:
+        BadInput: it can't be read, is no text, or others may read it.
+    """
+    shown = clean_label(str(path), max_length=120)
+    try:
+        with path.open("rb") as file:
+            mode = os.fstat(file.fileno()).st_mode
+            if os.name == "posix" and stat.S_ISREG(mode) and mode & 0o077:
+                raise BadInput(f"Others may read {shown}; make it private first: chmod 600", field=what)
+            found = file.read(_MOST_BYTES)
+        return found.decode("utf-8").split("\n")[0].removesuffix("\r")
+    except UnicodeDecodeError:
+        raise BadInput(f"{shown} holds no text; write the secret into it as UTF-8.", field=what) from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "no such name"
+        raise BadInput(f"{shown} can't be read ({why}); name another file.", field=what) from None
 
 
 @contextmanager

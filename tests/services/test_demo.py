@@ -32,10 +32,12 @@ from kittrack.queries.log import LogEntry
 from kittrack.queries.recall import RecallAccount, recall_account
 from kittrack.services import demo as scenario
 from kittrack.services import founding, inspecting_stock, kitting
+from kittrack.services.database_rights import give_terminal_rights
 from kittrack.services.demo_reader import Entry, read_history
 from kittrack.store.database import Store, open_store
 from kittrack.store.records import Override
 from tests.factories import CLERK
+from tests.postgresql_server import as_role
 
 END = datetime(2026, 9, 30, 15, tzinfo=UTC)
 """An hour after the last paragraph."""
@@ -91,8 +93,14 @@ def test_two_builds_are_the_same_to_the_row(sound: verify.Verdict, tmp_path: Pat
 
 @pytest.mark.postgresql
 @pytest.mark.slow
-def test_the_other_engine_gives_the_same_chain(sound: verify.Verdict, fresh_postgresql_url: str) -> None:
-    other = build(fresh_postgresql_url)
+def test_the_other_engine_gives_the_same_chain_with_the_rights_of_a_terminal(
+    sound: verify.Verdict, terminal_role: str, fresh_postgresql_url: str
+) -> None:
+    owner = open_store(fresh_postgresql_url, create=True, demo=True)
+    give_terminal_rights(owner, role=terminal_role)
+    owner.close()
+    other = open_store(as_role(fresh_postgresql_url, terminal_role))
+    scenario.build_demo(other)
     verdict = verify.verify(other, expected_head=sound.head)
     other.close()
     assert (verdict.head, verdict.faults) == (sound.head, ())
