@@ -81,6 +81,9 @@ counting.settle_count                      clerk manager
 disposing.extend_shelf_life                inspector manager
 disposing.return_to_supplier               clerk manager
 disposing.scrap                            clerk inspector manager
+drilling.report_drill                      clerk inspector manager technician
+drilling.start_drill                       clerk inspector manager
+drilling.stop_drill                        inspector manager
 fastening.fasten                           technician
 findings.record_finding                    clerk inspector manager technician
 findings.settle_finding                    inspector manager
@@ -88,12 +91,13 @@ fitting.fit_set                            technician
 fitting.record_refused_scan                clerk inspector manager technician
 fitting.take_off_unfinished                technician
 founding.add_person                        manager
+founding.add_place                         clerk manager
 founding.add_site                          manager
 founding.correct_clock                     manager
 founding.declare_alone                     manager
 founding.let_person_go                     manager
-founding.add_place                         clerk manager
 founding.set_roles                         manager
+holding.narrow_hold                        inspector manager
 holding.place_hold                         clerk inspector manager technician
 holding.release_hold                       inspector manager
 inspecting.inspect_pieces                  clerk inspector
@@ -129,6 +133,11 @@ picking.pick_missing                       clerk
 picking.swap_pick                          clerk
 printing_out.record_bench_sheet            clerk inspector manager technician
 printing_out.void_label                    clerk inspector manager technician
+recalling.close_recall                     manager
+recalling.mark_notice_sent                 clerk inspector manager technician
+recalling.record_disposition               inspector manager
+recalling.record_notice_answer             clerk inspector manager technician
+recalling.write_notices                    clerk inspector manager technician
 receiving.accept_without_paper             manager
 receiving.attach_paper                     clerk inspector manager
 receiving.receive                          clerk manager
