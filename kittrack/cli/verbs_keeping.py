@@ -12,7 +12,7 @@ from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
 from kittrack.queries import chain
 from kittrack.queries.chain import Head
-from kittrack.services import database_rights, keeping, signing_on
+from kittrack.services import database_rights, idling, keeping, signing_on
 from kittrack.services.database_rights import Rights
 from kittrack.services.desk import Done
 from kittrack.services.keeping import Checked, Kept, Restored
@@ -222,5 +222,17 @@ VERBS: Final = (
         'yes --reason "audit of the stores" --second "Inspector One" --by "Manager One"',
         signing_on.require_pins,
         (word("needed", "yes: everybody; no: who has one", read=reading.yes_no),),
+    ),
+    Verb(
+        "lock set", Station.OFFICE, "Say after how many idle minutes the stations lock until a badge is scanned.",
+        '10 --reason "shared bench" --second "Inspector One" --by "Manager One"',
+        idling.lock_when_idle,
+        (word("minutes", f"minutes without a key or a scan, at the most {idling.MOST_MINUTES}; 0 for never", read=reading.whole),),
+    ),
+    Verb(
+        "lock show", Station.OFFICE, "After how many idle minutes the stations lock.",
+        "",
+        idling.idle_lock,
+        show=lambda lock: [facts(("stations lock after", f"{lock.minutes} idle minutes" if lock.minutes else "never"))],
     ),
 )  # fmt: skip

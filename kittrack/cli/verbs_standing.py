@@ -70,7 +70,7 @@ def _at_aircraft(view: AircraftView) -> list[Table]:
             ("sense map", f"revision {view.map_revision}, {verified}"), ("job", view.job), ("purpose", view.purpose),
             ("job state", view.job_state), ("open findings", view.findings), ("next", view.next_step),
         ),
-        listing(view.positions, "sense", "name", "code", "state", "fitted_sense", "fitted", "fitted_part", "fit_state", title="positions"),
+        listing(view.positions, "sense", "name", "code", "state", "fitted_sense", "fitted", "fitted_part", "fit_state", "worked_by", title="positions"),
         listing(
             view.in_job, "sense", "code", "kind", "part", ("quantity", lambda t: reading.amount_text(t.quantity, t.unit)),
             title="issued to the job and not settled",

@@ -30,7 +30,8 @@ class SenseReading:
     """What the map, a rotor's label and the mark on the rotor itself say at one position.
 
     `marked` is the sense that the part's table of marks gives to `mark`, None where it has no such mark;
-    `mapped` is None where the airframe's map does not name the position.
+    `mapped` is None where the airframe's map does not name the position. `is_fitted` says that the rotor sits
+    there already, so that it has to come off.
     """
 
     position: str
@@ -39,6 +40,7 @@ class SenseReading:
     mark: str
     marked: Sense | None
     mapped: Sense | None
+    is_fitted: bool = False
 
 
 def check_sense(reading: SenseReading) -> list[Refusal]:
@@ -55,17 +57,17 @@ def check_sense(reading: SenseReading) -> list[Refusal]:
     if reading.label is not reading.mapped:
         found.append(
             f"STOP: {reading.position} turns {_spoken(reading.mapped)} and {reading.rotor} is "
-            f"{_spoken(reading.label)}; take a {reading.mapped} set."
+            f"{_spoken(reading.label)}; {_instead(reading)}."
         )
     if reading.marked is not None and reading.marked is not reading.mapped:
         found.append(
-            f"STOP: the mark {reading.mark!r} on the rotor means {_spoken(reading.marked)} and "
-            f"{reading.position} turns {_spoken(reading.mapped)}; don't fit it, have it put on hold."
+            f"STOP: the mark {reading.mark!r} on {reading.rotor} means {_spoken(reading.marked)} and "
+            f"{reading.position} turns {_spoken(reading.mapped)}; {_away(reading)}."
         )
     if reading.marked is not None and reading.marked is not reading.label:
         found.append(
-            f"STOP: the label of {reading.rotor} says {reading.label} and its mark {reading.mark!r} says "
-            f"{reading.marked}; don't fit it, have it put on hold."
+            f"STOP: at {reading.position} the label of {reading.rotor} says {reading.label} and its mark "
+            f"{reading.mark!r} says {reading.marked}; {_away(reading)}."
         )
     return [*_check_mark(reading), *(Refusal(Rule.SENSE_BY_POSITION, reading.position, m) for m in found)]
 
@@ -74,13 +76,25 @@ def _check_mark(reading: SenseReading) -> list[Refusal]:
     if reading.marked is not None:
         return []
     if not reading.mark:
-        message = f"No mark was read on {reading.rotor}; read it on the rotor itself and enter it."
+        message = f"No mark was read on {reading.rotor} at {reading.position}; read it on the rotor itself and enter it."
     else:
         message = (
-            f"The mark {reading.mark!r} is not in the table of marks of {reading.rotor}'s part; "
-            "don't guess, have the set put on hold."
+            f"The mark {reading.mark!r} on {reading.rotor} at {reading.position} is not in the table of marks of its "
+            f"part; nobody guesses: {_away(reading)}."
         )
     return [Refusal(Rule.ONE_SENSE, reading.rotor, message)]
+
+
+def _instead(reading: SenseReading) -> str:
+    if reading.is_fitted:
+        return f"nobody flies it: take it off and fit a {reading.mapped} set"
+    return f"take a {reading.mapped} set"
+
+
+def _away(reading: SenseReading) -> str:
+    if reading.is_fitted:
+        return "nobody flies it: take it off and have it put on hold"
+    return "don't fit it, have it put on hold"
 
 
 def _spoken(sense: Sense) -> str:

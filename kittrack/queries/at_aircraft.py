@@ -19,6 +19,7 @@ from kittrack.store.aircraft_facts import (
     sets_at,
     spot_of,
     unsettled,
+    workers_on,
 )
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import revision_name
@@ -34,7 +35,7 @@ class PositionView:
     """One position: what belongs there, what sits there by the record, and how far the job is.
 
     `sense` is that of the airframe's current map, "" where it names none. `state` is the job's state of the
-    position, "" where the job does not cover it. `agrees` is False where the fitted set has another sense. `angle_mdeg` counts clockwise from the nose, seen from above.
+    position, "" where the job does not cover it. `agrees` is False where the fitted set has another sense. `worked_by` names who fitted and fastened what sits there. `angle_mdeg` counts clockwise from the nose, seen from above.
     """
 
     code: str
@@ -50,6 +51,7 @@ class PositionView:
     fitted_sense: str
     agrees: bool
     fit_state: str
+    worked_by: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -178,13 +180,14 @@ def _position(read: Reading, position: Position, state: str) -> PositionView:
     there = sets_at(read, position)
     on = there[0] if there else None
     record = current_fit(read, position)
+    own = record if record and on and record.rotor_set_id == on.id else None
     kind = spot.type_position
     return PositionView(
         code=position.code, name=position.name, alias=kind.alias, level=kind.level, sense=str(spot.mapped or ""),
         angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um, state=state, fitted=on.code if on else "",
         fitted_part=read.get(Part, on.part_id).number if on else "", fitted_sense=on.sense if on else "",
         agrees=on is None or on.sense == spot.mapped,
-        fit_state=record.state if record and on and record.rotor_set_id == on.id else "",
+        fit_state=own.state if own else "", worked_by=tuple(p.name for p in workers_on(read, own)) if own else (),
     )  # fmt: skip
 
 

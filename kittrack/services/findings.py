@@ -258,7 +258,7 @@ def _open_kit_around(act: Act, place_id: int | None) -> list[str]:
 
 def _hold_and_compare(act: Act, spot: Spot, rotor_set: RotorSet, mark: str) -> list[str]:
     """Put the found set on hold, say what is wrong with its sense, and open its position's work again if anything is."""
-    wrong = fit.check_sense(spots.sense_reading(act, spot, rotor_set, mark))
+    wrong = fit.check_sense(spots.sense_reading(act, spot, rotor_set, mark, is_fitted=True))
     part = act.get(Part, rotor_set.part_id)
     act.note(
         "found on a position", position=spot.position.code, rotor_set=rotor_set.code, mark=mark.strip(),

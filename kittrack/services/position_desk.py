@@ -23,18 +23,17 @@ from kittrack.store.aircraft_facts import (
     sets_at,
     spot_of,
     unsettled,
+    workers_on,
 )
 from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
-    Event,
     FitRecord,
     Job,
     JobPosition,
     Person,
     Position,
     Tool,
-    TorqueRecord,
 )
 
 __all__ = [
@@ -74,9 +73,7 @@ def find_tool(read: Reading, text: str) -> Tool:
 
 def fitters(read: Reading, fit: FitRecord) -> tuple[int, ...]:
     """The humans who worked on a fit: who began it and who fastened it, by one number for all badges."""
-    torques = read.select(TorqueRecord, "fit_record_id = ? AND purpose = 'fit'", fit.id)
-    people = [fit.fitted_by_id, *(read.get(Event, t.event_id).by_id for t in torques)]
-    return tuple(dict.fromkeys(human(read.get(Person, who)) for who in people))
+    return tuple(dict.fromkeys(human(person) for person in workers_on(read, fit)))
 
 
 def human(person: Person) -> int:

@@ -55,7 +55,7 @@ def inspect_position(
             fit.check_inspector(
                 spot.name, inspector=me, workers=workers, name=act.by.name, declared_alone=alone
             ),
-            fit.check_sense(spots.sense_reading(act, spot, fitted, mark)),
+            fit.check_sense(spots.sense_reading(act, spot, fitted, mark, is_fitted=True)),
             check_fitted_holds(act, spot, fitted),
         )
         act.update(record, state="inspected", inspected_by_id=act.by_id, inspection=kind)
@@ -174,7 +174,7 @@ def _check_seen(act: Act, spot: Spot, mark: str) -> list[Refusal]:
     if not there:
         message = f"The record has no rotor at {spot.name}; if one sits there record it as a finding, else leave it out."
         return [Refusal(Rule.REMOVED_PARTS, spot.name, message)]
-    return fit.check_sense(spots.sense_reading(act, spot, there[0], mark))
+    return fit.check_sense(spots.sense_reading(act, spot, there[0], mark, is_fitted=True))
 
 
 def check_fitted_holds(act: Act, spot: Spot, fitted: RotorSet) -> list[Refusal]:

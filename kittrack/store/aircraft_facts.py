@@ -13,6 +13,7 @@ from kittrack.store.act import Reading
 from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
+    Event,
     Finding,
     FitRecord,
     HubFixing,
@@ -20,12 +21,14 @@ from kittrack.store.records import (
     JobPosition,
     Part,
     PartMark,
+    Person,
     Piece,
     Position,
     ReceiptLine,
     RotorSet,
     SenseMap,
     SenseMapLine,
+    TorqueRecord,
     TypePosition,
     TypeRevision,
     UsageReading,
@@ -103,6 +106,13 @@ def current_fit(read: Reading, position: Position) -> FitRecord | None:
     return found[0] if found else None
 
 
+def workers_on(read: Reading, fit: FitRecord) -> list[Person]:
+    """Who worked on a fit: who began it, then who fastened it; the badge that was used, each once."""
+    torques = read.select(TorqueRecord, "fit_record_id = ? AND purpose = 'fit'", fit.id)
+    people = [fit.fitted_by_id, *(read.get(Event, t.event_id).by_id for t in torques)]
+    return [read.get(Person, who) for who in dict.fromkeys(people)]
+
+
 def reading_at_start(
     read: Reading, rotor_set: RotorSet, position: Position, record: FitRecord | None
 ) -> tuple[int | None, int | None]:
@@ -158,12 +168,14 @@ def sense_of_mark(read: Reading, part: Part, mark: str) -> Sense | None:
     return Sense(found.sense) if found else None
 
 
-def sense_reading(read: Reading, spot: Spot, rotor_set: RotorSet, mark: str) -> SenseReading:
+def sense_reading(
+    read: Reading, spot: Spot, rotor_set: RotorSet, mark: str, *, is_fitted: bool = False
+) -> SenseReading:
     """What map, label and mark say of a set at a position (R3)."""
     part = read.get(Part, rotor_set.part_id)
     return SenseReading(
         position=spot.name, rotor=rotor_set.code, label=Sense(rotor_set.sense), mark=mark.strip(),
-        marked=sense_of_mark(read, part, mark), mapped=spot.mapped,
+        marked=sense_of_mark(read, part, mark), mapped=spot.mapped, is_fitted=is_fitted,
     )  # fmt: skip
 
 

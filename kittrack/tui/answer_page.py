@@ -59,9 +59,15 @@ class AnswerPage(ModalScreen[None], ScanTaker):
     def take_scan(self, text: str) -> None:
         """Nothing is scanned here."""
         shown = clean_label(text, max_length=40)
-        self.query_one("#page-told", Static).update(
-            self.app.symbols.show(f"{shown} was scanned; Esc leaves this page, then scan it again.")
-        )
+        self.hear(f"{shown} was scanned; Esc leaves this page, then scan it again.")
+
+    def hear(self, sentence: str) -> None:
+        """Show one sentence below the answer."""
+        self.query_one("#page-told", Static).update(self.app.symbols.show(sentence))
+
+    def action_go_ahead(self) -> None:
+        """Nothing is ahead of what was read."""
+        self.action_leave()
 
     def action_scroll(self, lines: int) -> None:
         """Show what is further up or down."""

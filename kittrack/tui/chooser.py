@@ -106,8 +106,15 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
     def take_scan(self, text: str) -> None:
         """Nothing is scanned here."""
         shown = clean_label(text, max_length=40)
-        told = f"{shown} was scanned; choose first, the form then takes scans. Esc leaves."
-        self.query_one("#menu-told", Static).update(self._text(told))
+        self.hear(f"{shown} was scanned; choose first, the form then takes scans. Esc leaves.")
+
+    def hear(self, sentence: str) -> None:
+        """Show one sentence."""
+        self.query_one("#menu-told", Static).update(self._text(sentence))
+
+    def action_go_ahead(self) -> None:
+        """Take the one under the cursor."""
+        self.action_choose()
 
     def action_move(self, lines: int) -> None:
         """Up and down."""

@@ -210,6 +210,19 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         """Put a scan where it belongs."""
         form_scans.take_scan(self, text)
 
+    def hear(self, sentence: str) -> None:
+        """Show one sentence that comes from outside."""
+        self.tell([sentence])
+
+    def ask_for_second(self) -> None:
+        """Go to the field of the second person, where there is one."""
+        fields = [ask for ask in self.deed.asks if ask.keyword == "second"]
+        if not fields:
+            super().ask_for_second()
+            return
+        self.input_of(fields[0]).focus()
+        self.hear("Scan the second person's badge.")
+
     # ---- rows ------------------------------------------------------------------------------------
 
     def action_add_row(self) -> None:
@@ -291,7 +304,9 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
                 self._show_keys()
 
     def action_leave(self) -> None:
-        """Leave; more than a little that was typed is left only by a second Esc."""
+        """Leave; more than a little that was typed is left only by a second Esc, and never while it is recorded."""
+        if self.is_working:
+            return
         typed = sum(self.now[name] != text.strip() for name, text in self._first.items())
         if (self.kept or typed >= _TYPED_AWAY) and not self._asked_to_leave:
             self._asked_to_leave = True

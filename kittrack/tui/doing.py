@@ -17,9 +17,13 @@ async def carry_out(app: "StationsApp", deed: Deed, values: Values) -> Any:
     """Call what a deed stands for, in the name of who is signed on where it takes a person.
 
     Raises:
-        Refused: nobody is signed on, or a rule forbids it.
+        Refused: nobody is signed on, a rule forbids it, or the second person is not here.
+        BadInput: the second person did not type the PIN.
     """
     by = {"by": app.me} if deed.by else {}
+    if isinstance(values.get("second"), str):
+        second = await app.confirm(values["second"], what=deed.title)
+        values = {**values, "second": second.code}
     at = {"at": app.now()} if deed.at else {}
     return await app.ask(deed.calls, **values, **by, **at)
 

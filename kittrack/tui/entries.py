@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 
+from kittrack.domain.boxes import read_sent
 from kittrack.domain.codes import Code
+from kittrack.domain.scanner_settings import ScannerSettings
 from kittrack.domain.scans import Scan, read_scan
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput
@@ -50,9 +52,10 @@ class Entry:
         raise BadInput(f"{self.shown} is not a number of this store; scan {wanted}.")
 
 
-def read_entry(text: str, *, typed: bool, today: date) -> Entry:
-    """Read what was entered; it never raises."""
-    return Entry(text, typed, read_scan(text, today=today))
+def read_entry(text: str, *, typed: bool, today: date, settings: ScannerSettings) -> Entry:
+    """Read what was entered, a scan by the settings of this terminal's scanner; it never raises."""
+    scan = read_scan(text, today=today) if typed else read_sent(text, today=today, settings=settings)
+    return Entry(text, typed, scan)
 
 
 def that_is(code: Code, *, wanted: str) -> BadInput:

@@ -7,7 +7,6 @@ from textual.widgets import Input
 
 from kittrack.domain.codes import Code
 from kittrack.domain.scan_result import Scan
-from kittrack.domain.scans import read_scan
 from kittrack.domain.text import clean_label
 from kittrack.tui.deeds import Ask, Texts
 from kittrack.tui.label_fields import texts_of
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
 
 def take_scan(form: "DeedForm", text: str) -> None:
     """Put the scan into the field that takes it, or tell why none does."""
-    scan = read_scan(text, today=form.app.now().date())
+    scan = form.app.read_scan(text)
     if scan.code is not None:
         _take_code(form, scan.code)
     elif not _gather(form, text) and not _refuse(form, scan) and not _take_label(form, scan):

@@ -1,11 +1,12 @@
 """Forms that lie over a station: fields to fill by typing or scanning, F9 to go ahead, Esc to leave.
 
-A form takes scans itself, or says why not; none reaches the station below.
+A form takes scans itself, or says why not; none reaches the station below. It stays, filled, until its act
+is recorded: what a service refuses is told in it, and nothing that was typed is lost.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -13,9 +14,15 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from kittrack.domain.moves import Move
 from kittrack.domain.text import clean_label
-from kittrack.errors import BadInput
+from kittrack.errors import KittrackError
+from kittrack.tui.faults import log_fault
 from kittrack.tui.symbols import Symbols
+from kittrack.tui.verdicts import Tone, Verdict, stop_banner, verdict, verdict_of
+
+if TYPE_CHECKING:
+    from kittrack.tui.stations_app import StationsApp
 
 T = TypeVar("T")
 Values = Mapping[str, str]
@@ -25,10 +32,78 @@ class ScanTaker:
     """What a screen over a station does with a scan. `is_working` while the store is at work for it."""
 
     is_working = False
+    takes_go_ahead: ClassVar[bool] = True
+    """Whether the bench sheet's GO AHEAD does what F9 does here; where something is overridden it never does."""
 
     def take_scan(self, text: str) -> None:
         """Use the scan, or tell the person what to do with it."""
         raise NotImplementedError
+
+    def hear(self, sentence: str) -> None:
+        """Show one sentence that comes from outside."""
+        raise NotImplementedError
+
+    def action_go_ahead(self) -> None:
+        """F9."""
+
+    def action_leave(self) -> None:
+        """Esc."""
+
+    def take_move(self, move: Move) -> None:
+        """Do what a bar code of the bench sheet stands for, as far as a key at hand would."""
+        match move:
+            case Move.GO_AHEAD if self.takes_go_ahead:
+                self.action_go_ahead()
+            case Move.GO_AHEAD:
+                self.hear("This is not confirmed by a scan; press F9 yourself, or Esc leaves.")
+            case Move.START_AGAIN:
+                self.action_leave()
+            case Move.SECOND_PERSON:
+                self.ask_for_second()
+            case Move.NEXT_STATION:
+                self.hear("Something is open here; finish it or leave it with Esc, then go on.")
+
+    def ask_for_second(self) -> None:
+        """Wait for the second person's badge."""
+        self.hear("Nothing here asks for a second person.")
+
+
+class WorkingScreen(ModalScreen[T], ScanTaker, Generic[T]):
+    """A screen over a station that does its work in the store's thread and tells here what went wrong."""
+
+    if TYPE_CHECKING:
+        app: StationsApp
+
+    def begin(self, step: Callable[[], Awaitable[None]]) -> None:
+        """Do a step, one at a time; its errors are told and what was typed stays."""
+        if self.is_working:
+            return
+        self.is_working = True
+        self.show_keys()
+        self.run_worker(self._work(step), exclusive=True, group="step", exit_on_error=False)
+
+    async def _work(self, step: Callable[[], Awaitable[None]]) -> None:
+        try:
+            await step()
+        except KittrackError as error:
+            self.tell(verdict_of(error))
+        except Exception as error:  # noqa: BLE001 - the person gets a sentence and keeps what was typed
+            self.tell(verdict(Tone.FAULT, log_fault(error, where=type(self).__name__)))
+        finally:
+            self.is_working = False
+            if self.is_attached:
+                self.show_keys()
+
+    def show_keys(self) -> None:
+        """Show the keys of the moment."""
+
+    def tell(self, said: Verdict) -> None:
+        """Show a verdict in the screen itself."""
+        raise NotImplementedError
+
+    def hear(self, sentence: str) -> None:
+        """Show one sentence."""
+        self.tell(verdict(Tone.NEXT, sentence))
 
 
 @dataclass(frozen=True)
@@ -40,8 +115,18 @@ class Field:
     value: str = ""
 
 
-class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
-    """Asks for some fields and answers with what `read` makes of them, or None where the person leaves."""
+class Form(WorkingScreen[T | None], Generic[T]):
+    """Asks for some fields and answers with what their act said, or None where the person leaves.
+
+    Args:
+        title: what is asked.
+        fields: the fields.
+        act: reads what stands in them and does the act; it may raise, and the form then stays.
+        symbols: of this terminal.
+        notes: what to know.
+        scan_into: the field that a scan belongs in, None for none.
+        is_override: whether the act overrides a rule: no scan goes ahead with it.
+    """
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f9", "go_ahead", "go ahead", show=False),
@@ -55,18 +140,20 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
         title: str,
         *,
         fields: Sequence[Field],
-        read: Callable[[Values], T],
+        act: Callable[[Values], Awaitable[T]],
         symbols: Symbols,
         notes: Sequence[str] = (),
         scan_into: Callable[[str], str | None] = lambda _: None,
+        is_override: bool = False,
     ) -> None:
         super().__init__()
         self._title = title
         self._fields = fields
-        self._read = read
+        self._act = act
         self._symbols = symbols
         self._notes = notes
         self._scan_into = scan_into
+        self.takes_go_ahead = not is_override  # type: ignore[misc]  # a class says it for all its screens, a form for itself
 
     def compose(self) -> ComposeResult:
         """Title, what to know, the fields, what is wrong, the keys."""
@@ -82,7 +169,7 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
                         show(field.value), compact=True, id=f"field-{field.name}", select_on_focus=False
                     )
             yield Static("", markup=False, id="form-fault")
-            yield Static("F9 go ahead   Enter next field   Esc leave", markup=False, classes="form-keys")
+            yield Static("", markup=False, classes="form-keys")
 
     def on_mount(self) -> None:
         """Begin at the first field that is empty."""
@@ -92,6 +179,12 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
         empty = [one for one in inputs if not one.value]
         if inputs:
             (empty or inputs)[0].focus()
+        self.show_keys()
+
+    def show_keys(self) -> None:
+        """Show the keys of the moment."""
+        words = "one moment" if self.is_working else "F9 go ahead   Enter next field   Esc leave"
+        self.query_one(".form-keys", Static).update(words)
 
     def on_input_submitted(self) -> None:
         """Enter goes on to the next field."""
@@ -102,12 +195,21 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
         name = self._scan_into(text)
         if name is None:
             shown = clean_label(text, max_length=40)
-            self.tell(f"{shown} was scanned and this form has no use for it; F9 goes ahead, Esc leaves.")
+            self.hear(f"{shown} was scanned and this form has no use for it; F9 goes ahead, Esc leaves.")
             return
         field = self.query_one(f"#field-{name}", Input)
         field.value = self._symbols.show(text.strip())
-        self.tell("")
+        self._forget()
         self.action_next_empty()
+
+    def ask_for_second(self) -> None:
+        """Go to the field of the second person, where there is one."""
+        field = next(iter(self.query("#field-second").results(Input)), None)
+        if field is None:
+            super().ask_for_second()
+            return
+        field.focus()
+        self.hear("Scan the second person's badge.")
 
     def action_next_empty(self) -> None:
         """Go to the first field that is still empty."""
@@ -115,23 +217,31 @@ class Form(ModalScreen[T | None], ScanTaker, Generic[T]):
         if empty:
             empty[0].focus()
 
-    def tell(self, sentence: str) -> None:
-        """Say something in the form itself."""
-        self.query_one("#form-fault", Static).update(self._symbols.show(sentence) if sentence else "")
+    def tell(self, said: Verdict) -> None:
+        """Say it in the form itself."""
+        fault = self.query_one("#form-fault", Static)
+        fault.set_class(said.tone is Tone.STOP, "stop")
+        banner = [stop_banner(60)] if said.tone is Tone.STOP else []
+        fault.update("\n".join([*banner, *map(self._symbols.show, said.lines)]))
+
+    def _forget(self) -> None:
+        fault = self.query_one("#form-fault", Static)
+        fault.set_class(False, "stop")
+        fault.update("")
 
     def action_go_ahead(self) -> None:
-        """Read the fields; leave with what they say, or say what is wrong with them."""
+        """Do the act with the fields; leave with what it said, or say why not."""
         values = {field.name: self.query_one(f"#field-{field.name}", Input).value for field in self._fields}
-        try:
-            answer = self._read(values)
-        except BadInput as error:
-            self.tell("NOT READ: " + " ".join(problem.message for problem in error.problems))
-            return
-        self.dismiss(answer)
+
+        async def step() -> None:
+            self.dismiss(await self._act(values))
+
+        self.begin(step)
 
     def action_leave(self) -> None:
-        """Leave without an answer."""
-        self.dismiss(None)
+        """Leave without an answer, unless it is being recorded."""
+        if not self.is_working:
+            self.dismiss(None)
 
 
 class ReadingPage(ModalScreen[bool], ScanTaker):
@@ -162,11 +272,16 @@ class ReadingPage(ModalScreen[bool], ScanTaker):
             yield Static("", markup=False, id="form-fault")
         yield Static(self._keys, markup=False, classes="form-keys")
 
+    takes_go_ahead = False  # nobody has read a page by scanning
+
     def take_scan(self, text: str) -> None:
         """Nothing is scanned here."""
         shown = clean_label(text, max_length=40)
-        said = f"{shown} was scanned; read this first ({self._keys.strip()}), then scan it again."
-        self.query_one("#form-fault", Static).update(self._symbols.show(said))
+        self.hear(f"{shown} was scanned; read this first ({self._keys.strip()}), then scan it again.")
+
+    def hear(self, sentence: str) -> None:
+        """Show a sentence below the text."""
+        self.query_one("#form-fault", Static).update(self._symbols.show(sentence))
 
     def action_scroll(self, lines: int) -> None:
         """Show what is further up or down."""

@@ -16,6 +16,7 @@ from textual.widget import Widget
 from textual.widgets import Static
 
 from kittrack.domain.codes import Code
+from kittrack.errors import BadInput
 from kittrack.services.desk import Done
 from kittrack.tui import doing, layout
 from kittrack.tui.entries import Entry, that_is
@@ -77,6 +78,10 @@ class Station(Screen[None]):
     async def go_ahead(self) -> None:
         """Do what is ready (F9)."""
         self.say(verdict(Tone.NEXT, f"Nothing is ready here yet; scan {self.wants}."))
+
+    async def ask_for_second(self) -> None:
+        """Say whose badge is to be scanned as the second person's (the bench sheet's SECOND PERSON)."""
+        raise BadInput("Nothing here waits for a second person; a form asks for one where one is needed.")
 
     async def start_again(self) -> None:
         """Be empty again (Esc)."""
@@ -184,6 +189,10 @@ class Station(Screen[None]):
 
     def on_resize(self) -> None:
         """Lay out anew for another size."""
+        self.call_after_refresh(self.show_keys)
+
+    def on_text_body_redrawn(self) -> None:
+        """Name the keys that matter for what fits now."""
         self.call_after_refresh(self.show_keys)
 
     def on_scan_line_typed(self, event: ScanLine.Typed) -> None:

@@ -12,11 +12,15 @@ from datetime import datetime
 from functools import partial
 from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
+from textual import events
 from textual.screen import Screen
 
+from kittrack.domain import scans
 from kittrack.domain.codes import Kind, looks_like_code
-from kittrack.errors import KittrackError, Refusal, Refused
+from kittrack.domain.moves import Move
+from kittrack.errors import BadInput, KittrackError, Refusal, Refused
 from kittrack.queries.people import Who
+from kittrack.services import idling, terminals
 from kittrack.store.database import Store
 from kittrack.tui import signing
 from kittrack.tui.deeds import Deed
@@ -26,6 +30,8 @@ from kittrack.tui.forms import ReadingPage, ScanTaker
 from kittrack.tui.keys import STATIONS
 from kittrack.tui.listing import Listing, Page
 from kittrack.tui.scanner import Scan, ScannerApp
+from kittrack.tui.session import Session
+from kittrack.tui.sign_on_form import SignOnForm
 from kittrack.tui.station import Station
 from kittrack.tui.store_thread import StoreThread
 from kittrack.tui.symbols import symbols_here
@@ -37,6 +43,7 @@ Step = Callable[[], Awaitable[None]]
 Deeds = Mapping[str, Sequence[Deed]]
 
 _PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
+_LOOKS = 1.0  # seconds between two looks whether anybody is still there
 
 
 def _station(mode: str) -> Callable[[], Screen[None]]:
@@ -67,6 +74,7 @@ class StationsApp(ScannerApp):
         start: str = "counter",
         clock: Callable[[], datetime] = signing.now,
         deeds: Callable[[], Deeds] = dict,
+        session: Session | None = None,
     ) -> None:
         super().__init__()
         self.now = clock
@@ -75,10 +83,9 @@ class StationsApp(ScannerApp):
         self._load_deeds = deeds
         self._deeds: Deeds | None = None
         self.symbols = symbols_here()
-        self.signed_on: Who | None = None
+        self.session = session or Session()
         self._start = start
         self._is_busy = False
-        self._awaits_name = False
         self._steps: asyncio.Queue[tuple[Step, Station]] = asyncio.Queue()
 
     # ---- what stations use -----------------------------------------------------------------------
@@ -104,6 +111,24 @@ class StationsApp(ScannerApp):
     def enter(self, text: str, *, typed: bool, station: Station) -> None:
         """Have a station take an entry, in its turn."""
         self.then(partial(self._enter, station, text, typed=typed), station=station)
+
+    def read_scan(self, text: str) -> scans.Scan:
+        """What a scan at a form is, by what this terminal's scanner sends for GS; its affixes are off already."""
+        known = (*scans.GS_STAND_INS, *terminals.settings_of().gs_stand_ins)
+        return scans.read_scan(text, today=self.now().date(), gs_stand_ins=known)
+
+    async def confirm(self, who: str, *, what: str) -> Who:
+        """The second person of an act, by badge or name, and by PIN where one is set; nobody is signed off.
+
+        Raises:
+            NotFound, Refused, BadInput: there is no such person here, or the PIN was not given.
+        """
+        return await signing.confirm(self, who, what=what)
+
+    @property
+    def signed_on(self) -> Who | None:
+        """Who acts."""
+        return self.session.who
 
     @property
     def name_signed_on(self) -> str:
@@ -139,6 +164,7 @@ class StationsApp(ScannerApp):
                 asyncio.get_running_loop().add_signal_handler(getattr(signal, name), self.exit)
         self.set_class(self.symbols.is_ascii, "ascii")
         self.switch_mode(self._start)
+        self.set_interval(_LOOKS, self._look_idle)
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
 
     @property
@@ -146,7 +172,7 @@ class StationsApp(ScannerApp):
         """Whether every step is done, or waits for a person."""
         front = self.screen
         waits = isinstance(front, ScanTaker) and not front.is_working
-        return self._steps.empty() and (waits or not self._is_busy)
+        return waits or (self._steps.empty() and not self._is_busy)
 
     async def _do_steps(self) -> None:
         while True:
@@ -174,36 +200,88 @@ class StationsApp(ScannerApp):
             station.wait_shown()
 
     async def _enter(self, station: Station, text: str, *, typed: bool) -> None:
-        entry = read_entry(text, typed=typed, today=self.now().date())
-        if self.signed_on is None and self._is_sign_on(entry, station):
-            self._awaits_name = False
-            await self._sign_on(station, entry)
+        settings = terminals.settings_of()
+        entry = read_entry(text, typed=typed, today=self.now().date(), settings=settings)
+        if entry.scan.move is not None:
+            await self._make_move(entry.scan.move, station)
+        elif self.signed_on is None and _is_sign_on(entry, station):
+            await self._sign_on(station, entry.code.text if entry.code else entry.text)
         else:
             await station.take(entry)
 
-    def _is_sign_on(self, entry: Entry, station: Station) -> bool:
-        if entry.code is not None:
-            return entry.code.kind is Kind.PERSON
-        takes = station.takes_names or self._awaits_name
-        return takes and entry.typed and not looks_like_code(entry.text)
+    async def _make_move(self, move: Move, station: Station) -> None:
+        """Do what a bar code of the bench sheet stands for: what one key does, and never more."""
+        match move:
+            case Move.GO_AHEAD:
+                await station.go_ahead()
+            case Move.START_AGAIN:
+                await station.start_again()
+            case Move.SECOND_PERSON:
+                await station.ask_for_second()
+            case Move.NEXT_STATION:
+                modes = [mode for mode, _ in STATIONS]
+                await self.action_station(modes[(modes.index(station.mode) + 1) % len(modes)])
 
-    async def _sign_on(self, station: Station, entry: Entry) -> None:
-        who = await signing.sign_on(self.store_thread, entry.code.text if entry.code else entry.text)
-        if not signing.has_read_cautions(who):
-            page = ReadingPage(
-                f"Cautions for {who.name}", lines=[line for text in signing.CAUTIONS for line in (text, "")], keys=" F9 I have read this   Esc sign off",
-                symbols=self.symbols, asks=True,
-            )  # fmt: skip
-            if not await self.push_screen_wait(page):
-                station.say(verdict(Tone.NOT_YET, "Nobody is signed on: the cautions are to be read first."))
-                return
-            who = await signing.acknowledge(self.store_thread, who, at=self.now())
+    # ---- who is there ----------------------------------------------------------------------------
+
+    async def _sign_on(self, station: Station, text: str) -> None:
+        who = await signing.find(self, text)
+        proved = await signing.prove(self, who, title="Sign on", note=f"{who.name} signs on with a PIN.")
+        read = await signing.have_cautions_read(self, proved) if proved else None
+        if proved is None:
+            station.say(verdict(Tone.NOT_YET, f"Nobody is signed on: the PIN of {who.name} was not typed."))
+        elif read is None:
+            station.say(verdict(Tone.NOT_YET, "Nobody is signed on: the cautions are to be read first."))
+        else:
+            await self._welcome(station, read)
+
+    async def _sign_on_by_form(self, station: Station) -> None:
+        """F12: a form of its own, so that a name is never taken for a filter or a seal."""
+        note = "Scan your badge, or type your exact name and Enter."
+        then = partial(signing.have_cautions_read, self)
+        who = await self.push_screen_wait(SignOnForm("Sign on", notes=(note,), then=then))
+        if who is None:
+            station.say(verdict(Tone.NEXT, "Nobody is signed on; scan a badge to sign on."))
+        else:
+            await self._welcome(station, who)
+
+    async def _welcome(self, station: Station, who: Who) -> None:
+        self.session.lock_minutes = (await self.ask(idling.idle_lock)).minutes
         self._set_signed_on(who)
         roles = ", ".join(who.roles)
         station.say(verdict(Tone.DONE, f"{who.name} is signed on ({roles}).", f"Next: scan {station.wants}."))
 
+    def _look_idle(self) -> None:
+        if self.session.is_idle:
+            self.action_lock()
+
+    def action_lock(self) -> None:
+        """Cover everything until somebody proves to be there; what is underneath stays as it is."""
+        if self.signed_on is None or self.session.is_locked:
+            return
+        self.session.is_locked = True
+        notes = (
+            f"{self.name_signed_on} is signed on. What was begun is kept; nothing is recorded meanwhile.",
+            "Scan your badge, or type your exact name. Another person signs on instead.",
+        )
+        then = partial(signing.have_cautions_read, self)
+        self.push_screen(SignOnForm("LOCKED", notes=notes, then=then, is_lock=True), self._unlock)
+
+    def _unlock(self, who: Who | None) -> None:
+        before, self.session.is_locked = self.signed_on, False
+        if who is None or before is None or who.code == before.code:
+            return
+        self._set_signed_on(who)
+        told = f"{who.name} is signed on and acts from here; what {before.name} began stands as it was left."
+        front = self.screen
+        if isinstance(front, ScanTaker):
+            front.hear(told)
+        elif isinstance(front, Station):
+            front.say(verdict(Tone.NEXT, told, "Esc starts again with an empty station."))
+
     def _set_signed_on(self, who: Who | None) -> None:
-        self.signed_on = who
+        self.session.who = who
+        self.session.touch()
         for stack in self._screen_stacks.values():
             for screen in stack:
                 if isinstance(screen, Station):
@@ -216,14 +294,32 @@ class StationsApp(ScannerApp):
         """A station takes every paste as a scan; a field of a form keeps a plain one."""
         return isinstance(self.screen, Station)
 
+    async def on_event(self, event: events.Event) -> None:
+        """Note that somebody is there."""
+        if isinstance(event, events.InputEvent | events.Paste):
+            self.session.touch()
+        await super().on_event(event)
+
     def on_scan(self, event: Scan) -> None:
         """Hand a scan to what is in front: a form takes it at once, a station in its turn."""
         front = self.screen
         if isinstance(front, ScanTaker):
-            front.take_scan(event.text)
+            self._hand_to_form(front, event.text)
         elif isinstance(front, Station):
             front.scan_line.clear()
             self.enter(event.text, typed=False, station=front)
+
+    def _hand_to_form(self, front: ScanTaker, text: str) -> None:
+        try:
+            bare = terminals.settings_of().bare(text)
+            move = self.read_scan(bare).move
+        except BadInput as error:  # the file of the settings can't be read
+            front.hear(" ".join(str(problem) for problem in error.problems))
+            return
+        if move is not None:
+            front.take_move(move)
+        else:
+            front.take_scan(bare)
 
     async def action_station(self, mode: str) -> None:
         """Go to a station, and look at the store again; not while a form is open."""
@@ -240,8 +336,7 @@ class StationsApp(ScannerApp):
         if not isinstance(station, Station):
             return
         if self.signed_on is None:
-            self._awaits_name = True
-            station.say(verdict(Tone.NEXT, "Scan your badge, or type your exact name and Enter."))
+            self.then(partial(self._sign_on_by_form, station), station=station)
             return
         name = self.name_signed_on
         self._set_signed_on(None)
@@ -266,6 +361,13 @@ class StationsApp(ScannerApp):
             super()._handle_exception(error)
             return
         self.exit(return_code=1, message=log_fault(error, where="screen"))
+
+
+def _is_sign_on(entry: Entry, station: Station) -> bool:
+    """Whether an entry says who signs on: a badge, or a name typed where names are no filter."""
+    if entry.code is not None:
+        return entry.code.kind is Kind.PERSON
+    return station.takes_names and entry.typed and not looks_like_code(entry.text)
 
 
 def _named(step: Step) -> str:

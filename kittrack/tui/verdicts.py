@@ -57,6 +57,13 @@ def done(said: Sequence[str]) -> Verdict:
     return Verdict(Tone.DONE, tuple(said) or ("It is recorded.",))
 
 
+def stop_banner(width: int) -> str:
+    """STOP in words across a width, to be read at arm's length and without colour."""
+    word = "STOP"
+    gap = "   "
+    return gap.join([word] * max(1, (width + len(gap)) // (len(word) + len(gap))))
+
+
 SENSE_RULES = frozenset({"R2", "R3"})
 """A refusal by one of these stops the hand at once, so it is shown as STOP."""
 

@@ -39,6 +39,21 @@ def test_a_position_without_a_mapped_sense_takes_no_rotor() -> None:
     assert rules(reading(label=CW, marked=CW, mapped=None)) == ["R17"]
 
 
+@pytest.mark.parametrize("is_fitted", [False, True])
+@pytest.mark.parametrize("label", [Sense.CW, Sense.CCW])
+@pytest.mark.parametrize(("mark", "marked"), [("", None), ("?", None), ("R", Sense.CW), ("L", Sense.CCW)])
+def test_every_reason_names_the_position_and_the_set_and_what_to_do(
+    mark: str, marked: Sense | None, label: Sense, is_fitted: bool
+) -> None:
+    reading = SenseReading("QA-01 FR", "R000017-5", label, mark, marked, Sense.CCW, is_fitted=is_fitted)
+    for refusal in fit.check_sense(reading):
+        assert "QA-01 FR" in refusal.message
+        assert "R000017-5" in refusal.message
+        assert "; " in refusal.message
+        comes_off = is_fitted and "No mark was read" not in refusal.message
+        assert ("take it off" in refusal.message) is comes_off
+
+
 def test_the_words_of_a_stop_say_from_which_side_the_sense_is_seen() -> None:
     [message] = [
         r.message for r in fit.check_sense(reading(label=CCW, marked=CCW, mapped=CW)) if "take a" in r.message

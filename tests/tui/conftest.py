@@ -64,6 +64,15 @@ def _codes(store: Store, url: str, kit: str, job: str) -> World:
         )  # fmt: skip
 
 
+@pytest.fixture(autouse=True)
+def terminals_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where the scanner settings of this terminal are kept: nobody's own."""
+    path = tmp_path / "terminals.toml"
+    monkeypatch.setenv("KITTRACK_TERMINALS", str(path))
+    monkeypatch.setenv("KITTRACK_TERMINAL", "bench 2")
+    return path
+
+
 @pytest.fixture
 def url(sqlite_template: Path, tmp_path: Path) -> str:
     """The factories' world on SQLite."""

@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 
 from kittrack.cli.deeds_of_verbs import all_deeds
 from kittrack.tui.scanner import GAP
+from kittrack.tui.session import Session
 from kittrack.tui.station import Station
 from kittrack.tui.stations_app import StationsApp
 from kittrack.tui.store_thread import StoreThread
@@ -109,12 +110,17 @@ def ticking() -> Callable[[], datetime]:
 
 @asynccontextmanager
 async def stations(
-    url: str, *, start: str = "counter", size: tuple[int, int] = (80, 24), demo: bool = False
+    url: str,
+    *,
+    start: str = "counter",
+    size: tuple[int, int] = (80, 24),
+    demo: bool = False,
+    session: Session | None = None,
 ) -> AsyncIterator[Person]:
     """The stations on a store, on a terminal of a size."""
     thread = StoreThread(url)
     try:
-        app = StationsApp(thread, demo=demo, start=start, clock=ticking(), deeds=all_deeds)
+        app = StationsApp(thread, demo=demo, start=start, clock=ticking(), deeds=all_deeds, session=session)
         async with app.run_test(size=size) as pilot:
             person = Person(app, pilot)
             await person.settle()

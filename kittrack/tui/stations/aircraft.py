@@ -12,7 +12,6 @@ from textual.widget import Widget
 from kittrack.domain.codes import Code, Kind
 from kittrack.errors import BadInput, Refused
 from kittrack.queries.at_aircraft import AircraftView, PositionView, aircraft_view
-from kittrack.queries.people import who_is
 from kittrack.services import fitting, issuing, jobs, removing, sense_maps
 from kittrack.services.desk import Done
 from kittrack.services.walking import Seen
@@ -23,6 +22,7 @@ from kittrack.tui.keys import PAGES, Key
 from kittrack.tui.station import Station, bindings
 from kittrack.tui.stations import aircraft_forms as forms
 from kittrack.tui.stations import aircraft_steps as steps
+from kittrack.tui.stations.aircraft_forms import MotorTest
 from kittrack.tui.stations.aircraft_steps import Work
 from kittrack.tui.verdicts import SENSE_RULES, Tone, Verdict, verdict
 from kittrack.tui.widgets.text_body import TextBody
@@ -114,10 +114,16 @@ class Aircraft(Station):
         here = self._here
         if here is None or here.state != "fitted":
             raise BadInput(f"{code} is a person; nothing waits for an inspector here. Scan {self._wanted()}.")
-        inspector = await self.app.ask(who_is, who=code)
+        inspector = await self.app.confirm(code, what=f"the inspection of {here.name}")
         self.work = replace(self.work, inspector=inspector)
-        said = f"{inspector.name} inspects {here.name}: read the mark on the rotor and type it."
-        self.say(verdict(Tone.NEXT, said))
+        self.say(verdict(Tone.NEXT, *steps.inspection(here, inspector)))
+
+    async def ask_for_second(self) -> None:
+        """The inspector's badge, where a position waits for one."""
+        here = self._here
+        if here is None or here.state != "fitted":
+            raise BadInput(f"Nothing waits for an inspector here; scan {self._wanted()}.")
+        self.say(verdict(Tone.NEXT, f"scan the inspector's badge; {here.name} is then read once more."))
 
     async def _take_mark(self, mark: str) -> None:
         work, here = self.work, self._here
@@ -200,22 +206,26 @@ class Aircraft(Station):
 
     async def _fasten(self, here: PositionView, view: AircraftView) -> None:
         hub = await self.app.ask(forms.hub_needs, position=here.code)
-        answer = await forms.ask_fastened(self, here, hub, view.in_job)
-        if answer is not None:
-            said = await self.app.ask(
+        said = await forms.ask_fastened(
+            self, here, hub, view.in_job,
+            lambda answer: self.app.ask(
                 fitting.fasten, job=view.job, position=here.code, parts=answer.parts, torque_mnm=answer.torque_mnm,
                 tool=answer.tool, method=answer.method, by=self.app.me, at=self.app.now(),
-            )  # fmt: skip
+            ),
+        )  # fmt: skip
+        if said is not None:
             await self._show(self._at(here.code), said)
 
     async def _take_off(self, here: PositionView) -> None:
-        answer = await forms.ask_taken_off(self, here)
-        if answer is not None:
-            said = await self.app.ask(
+        said = await forms.ask_taken_off(
+            self, here,
+            lambda answer: self.app.ask(
                 removing.remove_set, job=self._job, position=here.code, mark=answer.mark, reason=answer.reason,
                 screws_out=answer.screws_out, purpose=answer.purpose, to_place=answer.carrier, by=self.app.me,
                 at=self.app.now(),
-            )  # fmt: skip
+            ),
+        )  # fmt: skip
+        if said is not None:
             await self._show(self._at(here.code), said)
 
     async def _take_off_again(self) -> None:
@@ -223,22 +233,25 @@ class Aircraft(Station):
         if here is None or here.state not in ("not finished", "fitted"):
             raise BadInput("Nothing unfinished is chosen; scan the tag of a position that is NOT FINISHED.")
         note = "The set goes back to the job; what fastened it is scrapped."
-        reason = await forms.ask_reason(self, f"Take {here.fitted} off {here.name} again", note=note)
-        if reason is not None:
-            said = await self.app.ask(
+        said = await forms.ask_reason(
+            self, f"Take {here.fitted} off {here.name} again", note=note,
+            act=lambda reason: self.app.ask(
                 fitting.take_off_unfinished, job=self._job, position=here.code, reason=reason, by=self.app.me,
                 at=self.app.now(),
-            )  # fmt: skip
+            ),
+        )  # fmt: skip
+        if said is not None:
             await self._show(self._at(here.code), said)
 
     async def _open_job(self, view: AircraftView) -> None:
-        answer = await forms.ask_job(self, view)
-        if answer is not None:
-            purpose, positions = answer
-            said = await self.app.ask(
-                jobs.open_job, airframe=view.code, purpose=purpose, positions=positions, by=self.app.me,
+        said = await forms.ask_job(
+            self, view,
+            lambda answer: self.app.ask(
+                jobs.open_job, airframe=view.code, purpose=answer[0], positions=answer[1], by=self.app.me,
                 at=self.app.now(),
-            )  # fmt: skip
+            ),
+        )  # fmt: skip
+        if said is not None:
             await self._show(Work(found_by=said.codes[0]), said)
 
     async def _begin_walk(self, _view: AircraftView) -> None:
@@ -256,13 +269,15 @@ class Aircraft(Station):
         await self._show(self._at(""), said)
 
     async def _motor_test(self, view: AircraftView) -> None:
-        answer = await forms.ask_motor_test(self, view.positions)
-        if answer is not None:
-            seen, source, second = answer
-            said = await self.app.ask(
-                sense_maps.record_motor_test, airframe=view.code, seen=seen, source=source, by=self.app.me,
-                second=second, at=self.app.now(),
+        async def record(answer: MotorTest) -> Done:
+            second = await self.app.confirm(answer.second, what="the motor test")
+            return await self.app.ask(
+                sense_maps.record_motor_test, airframe=view.code, seen=answer.seen, source=answer.source,
+                by=self.app.me, second=second.code, at=self.app.now(),
             )  # fmt: skip
+
+        said = await forms.ask_motor_test(self, view.positions, record)
+        if said is not None:
             await self._show(self._at(""), said)
 
     async def _close(self, view: AircraftView) -> None:

@@ -1,8 +1,8 @@
 """The forms at an aircraft: what fastens a hub, and what is said of a rotor that comes off."""
 
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from kittrack.domain.codes import Kind, looks_like_code, read_code
 from kittrack.domain.fixing import Need
@@ -11,6 +11,7 @@ from kittrack.errors import BadInput
 from kittrack.queries.at_aircraft import AircraftView, InJob, PositionView
 from kittrack.services import fastening, position_desk
 from kittrack.services.coverage import ALL, Coverage
+from kittrack.services.desk import Done
 from kittrack.services.fastening import TakenPart
 from kittrack.store.database import Store
 from kittrack.tui.forms import Field, Form, Values
@@ -18,6 +19,10 @@ from kittrack.tui.kit_text import amount
 
 if TYPE_CHECKING:
     from kittrack.tui.station import Station
+
+A = TypeVar("A")
+Recording = Callable[[A], Awaitable[Done]]
+"""Records what a form says."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +56,15 @@ class TakenOff:
     carrier: str
 
 
+@dataclass(frozen=True)
+class MotorTest:
+    """What the form says of a motor test: by position the sense seen, the test's record, the second person."""
+
+    seen: dict[str, str]
+    source: str
+    second: str
+
+
 def hub_needs(store: Store, *, position: str) -> HubNeeds:
     """What the hub of a position takes by its type revision, as the act of fastening judges it."""
     with store.reading() as read:
@@ -65,8 +79,8 @@ def hub_needs(store: Store, *, position: str) -> HubNeeds:
 
 
 async def ask_fastened(
-    station: "Station", position: PositionView, hub: HubNeeds, held: Sequence[InJob]
-) -> Fastened | None:
+    station: "Station", position: PositionView, hub: HubNeeds, held: Sequence[InJob], act: Recording[Fastened]
+) -> Done | None:
     """Ask what fastens a hub: parts with counts, torque with its tool; None where the person leaves."""
     fields = [
         Field(f"part{i}", f"{amount(n.quantity, n.unit)} {n.part}: code", _first_choice(n, held))
@@ -77,7 +91,7 @@ async def ask_fastened(
     form = Form(
         f"Fasten {position.name} ({position.sense}), {position.fitted}",
         fields=fields,
-        read=lambda values: _read_fastened(values, hub),
+        act=lambda values: act(_read_fastened(values, hub)),
         symbols=station.symbols,
         notes=(_instruction(hub),),
         scan_into=lambda text: _field_for(text, hub.needs, held),
@@ -132,7 +146,7 @@ def _taken(text: str, need: Need) -> TakenPart:
 # ---- take off ------------------------------------------------------------------------------------
 
 
-async def ask_taken_off(station: "Station", position: PositionView) -> TakenOff | None:
+async def ask_taken_off(station: "Station", position: PositionView, act: Recording[TakenOff]) -> Done | None:
     """Ask what is found on the rotor that comes off, and why it does; None where the person leaves."""
     form = Form(
         f"Take {position.fitted} off {position.name}",
@@ -143,7 +157,7 @@ async def ask_taken_off(station: "Station", position: PositionView) -> TakenOff 
             Field("purpose", "replacement or transport", "replacement"),
             Field("carrier", "Transport only: bin, van or person"),
         ),
-        read=_read_taken_off,
+        act=lambda values: act(_read_taken_off(values)),
         symbols=station.symbols,
         notes=(
             "It goes whole to the removed-parts cage with a tag. Its screws are scrapped, never used again.",
@@ -170,11 +184,12 @@ def _read_taken_off(values: Values) -> TakenOff:
 # ---- other questions -----------------------------------------------------------------------------
 
 
-async def ask_reason(station: "Station", title: str, *, note: str) -> str | None:
+async def ask_reason(station: "Station", title: str, *, note: str, act: Recording[str]) -> Done | None:
     """Ask for one reason; None where the person leaves."""
     form = Form(
-        title, fields=(Field("reason", "Why"),), read=_read_reason, symbols=station.symbols, notes=(note,)
-    )
+        title, fields=(Field("reason", "Why"),), act=lambda values: act(_read_reason(values)),
+        symbols=station.symbols, notes=(note,),
+    )  # fmt: skip
     return await station.app.push_screen_wait(form)
 
 
@@ -185,14 +200,14 @@ def _read_reason(values: Values) -> str:
 
 
 async def ask_motor_test(
-    station: "Station", positions: Sequence[PositionView]
-) -> tuple[dict[str, str], str, str] | None:
+    station: "Station", positions: Sequence[PositionView], act: Recording[MotorTest]
+) -> Done | None:
     """Ask which way each motor turned: by position the sense seen, the test's record, the second person."""
     fields = [Field(f"at{i}", f"{p.name}: CW or CCW, seen from above") for i, p in enumerate(positions)]
     form = Form(
         "Motor test, ROTORS OFF",
         fields=(*fields, Field("source", "Record of the test"), Field("second", "Badge of who watched it")),
-        read=lambda values: _read_motor_test(values, positions),
+        act=lambda values: act(_read_motor_test(values, positions)),
         symbols=station.symbols,
         notes=(
             "Take every rotor off, run each motor alone, and type which way it turned. Do not look it up.",
@@ -202,23 +217,25 @@ async def ask_motor_test(
     return await station.app.push_screen_wait(form)
 
 
-def _read_motor_test(values: Values, positions: Sequence[PositionView]) -> tuple[dict[str, str], str, str]:
+def _read_motor_test(values: Values, positions: Sequence[PositionView]) -> MotorTest:
     seen = {p.name: values[f"at{i}"].strip().upper() for i, p in enumerate(positions)}
     wrong = [name for name, sense in seen.items() if sense not in ("CW", "CCW")]
     if wrong:
         raise BadInput(f"{', '.join(wrong)}: type CW or CCW, as seen from above.")
     if not values["source"].strip() or not values["second"].strip():
         raise BadInput("The record of the test and the second person's badge are both needed.")
-    return seen, values["source"].strip(), values["second"].strip()
+    return MotorTest(seen, values["source"].strip(), values["second"].strip())
 
 
-async def ask_job(station: "Station", view: AircraftView) -> tuple[str, Coverage] | None:
+async def ask_job(
+    station: "Station", view: AircraftView, act: Recording[tuple[str, Coverage]]
+) -> Done | None:
     """Ask for what a job is opened: its purpose, and all positions or some."""
     names = ", ".join(p.name for p in view.positions)
     form = Form(
         f"Open a job for {view.tail}",
         fields=(Field("purpose", "Why the work is done"), Field("positions", "Positions; empty for all")),
-        read=_read_job,
+        act=lambda values: act(_read_job(values)),
         symbols=station.symbols,
         notes=(f"Positions of {view.tail}: {names}. Part several by commas.",),
     )

@@ -51,6 +51,18 @@ def to_walk(view: AircraftView, work: Work) -> Sequence[PositionView]:
     return [p for p in view.positions if p.fitted and p.code not in seen]
 
 
+def inspection(at: PositionView, inspector: Who) -> tuple[str, ...]:
+    """What an inspector is told: the same person's second look is a pass of its own, and is called so."""
+    read = f"read the mark on the rotor at {at.name} itself and type it."
+    if inspector.name not in at.worked_by:
+        return (f"{inspector.name} inspects {at.name}: {read}",)
+    return (
+        f"RE-INSPECTION of {at.name}: {inspector.name} worked on it and looks again, as a separate pass, once "
+        "tools and hands are off it.",
+        f"Only where a manager declared that nobody else is there; it is recorded as such. Then {read}",
+    )
+
+
 def ready(view: AircraftView | None, work: Work) -> Verdict:
     """The next step as a verdict; unfinished work says so first."""
     at = here(view, work)
@@ -90,10 +102,14 @@ def _steps(view: AircraftView | None, work: Work) -> list[str]:
     at = here(view, work)
     if at is not None:
         return [_step_at(at)]
-    unfinished = [p.name for p in view.positions if p.state == "not finished"]
-    warning = [f"{view.tail} {name} is NOT FINISHED." for name in unfinished]
+    unfinished = [p for p in view.positions if p.state == "not finished"]
+    warning = [f"{view.tail} {p.name} is NOT FINISHED{_begun_by(p)}." for p in unfinished]
     said = view.next_step.removeprefix("Next: ")
     return [*warning, f"{said} {_F9.get(view.next_act, '')}".strip()]
+
+
+def _begun_by(at: PositionView) -> str:
+    return f", begun by {' and '.join(at.worked_by)}" if at.worked_by else ""
 
 
 def _steps_of_walk(view: AircraftView, work: Work) -> list[str]:

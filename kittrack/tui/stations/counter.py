@@ -11,9 +11,11 @@ from textual.widget import Widget
 
 from kittrack.domain.codes import Code, Kind
 from kittrack.queries.kits import IssueView, JobView, KitView, issue_view, job_view, kit_view
-from kittrack.queries.people import Who, who_is
+from kittrack.queries.people import Who
 from kittrack.queries.proofs import SetProof, set_proofs
 from kittrack.services import issuing
+from kittrack.services.desk import Done
+from kittrack.services.issuing import Waiver
 from kittrack.tui import layout
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import PAGES
@@ -96,7 +98,9 @@ class Counter(Station):
             case Kind.KIT:
                 return replace(self.scanned, kit=code.text, seal=None)
             case Kind.PERSON:
-                return replace(self.scanned, receiver=await self.app.ask(who_is, who=code.text))
+                return replace(
+                    self.scanned, receiver=await self.app.confirm(code.text, what="to receive the kit")
+                )
         raise that_is(code, wanted=self._next_wanted())
 
     async def _set(self, scanned: Scanned) -> None:
@@ -123,6 +127,10 @@ class Counter(Station):
         sets = [code for line in kit.lines if line.kind == "rotor set" for code in line.things]
         return Shown(job, kit, issue, await ask(set_proofs, rotor_sets=sets))
 
+    async def ask_for_second(self) -> None:
+        """The receiver's badge, which confirms by itself."""
+        self.say(verdict(Tone.NEXT, "scan the receiver's badge; it confirms that the kit was received."))
+
     async def reload(self) -> None:
         """Look at the same things again."""
         await self._set(self.scanned)
@@ -139,14 +147,17 @@ class Counter(Station):
         if issue is None or scanned.receiver is None or scanned.seal is None:
             self.say(self._verdict())
             return
-        giver = self.app.me
-        waiver = await ask_waiver(self, issue.kit) if issue.needs_override else None
-        if issue.needs_override and waiver is None:
+        giver, receiver, seal = self.app.me, scanned.receiver.code, scanned.seal
+
+        async def hand_over(waiver: Waiver | None) -> Done:
+            return await self.app.ask(
+                issuing.issue_kit, kit=issue.kit.code, job=issue.job, airframe=scanned.airframe or "",
+                seal=seal, receiver=receiver, by=giver, at=self.app.now(), waiver=waiver,
+            )  # fmt: skip
+
+        said = await (ask_waiver(self, issue.kit, hand_over) if issue.needs_override else hand_over(None))
+        if said is None:
             return
-        said = await self.app.ask(
-            issuing.issue_kit, kit=issue.kit.code, job=issue.job, airframe=scanned.airframe or "",
-            seal=scanned.seal, receiver=scanned.receiver.code, by=giver, at=self.app.now(), waiver=waiver,
-        )  # fmt: skip
         await self._set(Scanned())
         self.say(done((*said.said, f"Here: {self._next_step()}")))
 

@@ -50,26 +50,22 @@ async def ask_return(station: "Station", kit: KitView, how: Return) -> Verdict |
 
 
 async def _unopened(station: "Station", kit: KitView) -> Done | None:
+    async def record(values: Values) -> Done:
+        seal, place = _read_unopened(values)
+        return await station.app.ask(
+            returning.return_unopened, kit=kit.code, seal=seal, to_place=place, by=station.app.me,
+            at=station.app.now(),
+        )  # fmt: skip
+
     form = Form(
         f"{kit.code} comes back unopened",
         fields=(Field("seal", "Seal as you read it on the kit"), Field("place", "Bin or van where it goes")),
-        read=_read_unopened,
+        act=record,
         symbols=station.symbols,
         notes=("Look the kit over, read the seal, and scan the bin or van where you put it.",),
         scan_into=lambda text: "place" if looks_like_code(text) else "seal",
     )
-    answer = await station.app.push_screen_wait(form)
-    if answer is None:
-        return None
-    seal, place = answer
-    return await station.app.ask(
-        returning.return_unopened,
-        kit=kit.code,
-        seal=seal,
-        to_place=place,
-        by=station.app.me,
-        at=station.app.now(),
-    )
+    return await station.app.push_screen_wait(form)
 
 
 def _read_unopened(values: Values) -> tuple[str, str]:
@@ -88,6 +84,13 @@ async def _short(station: "Station", kit: KitView) -> Done | None:
 
 
 async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str) -> Done | None:
+    async def record(values: Values) -> Done:
+        reason, missing, closed = _read_opened(values)
+        return await station.app.ask(
+            returning.return_opened, kit=kit.code, reason=reason, missing=missing, closed_bags=closed,
+            by=station.app.me, at=station.app.now(),
+        )  # fmt: skip
+
     form = Form(
         title,
         fields=(
@@ -95,21 +98,14 @@ async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...]
             *fields,
             Field("closed", "Bags still closed: their codes"),
         ),
-        read=_read_opened,
+        act=record,
         symbols=station.symbols,
         notes=(
             "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
             "or go to inspection where their own bag is still closed. Part several codes by commas.",
         ),
     )
-    answer = await station.app.push_screen_wait(form)
-    if answer is None:
-        return None
-    reason, missing, closed = answer
-    return await station.app.ask(
-        returning.return_opened, kit=kit.code, reason=reason, missing=missing, closed_bags=closed,
-        by=station.app.me, at=station.app.now(),
-    )  # fmt: skip
+    return await station.app.push_screen_wait(form)
 
 
 def _read_opened(values: Values) -> tuple[str, tuple[Missing, ...], tuple[str, ...]]:
@@ -136,22 +132,24 @@ async def ask_leftover(station: "Station", job: str, code: Code) -> Verdict | No
     """Take back one thing that a job has left over; None where the person leaves the form."""
     counted = code.kind is Kind.RECEIPT_LINE
     count = (Field("count", "How many come back"),) if counted else ()
+
+    async def record(values: Values) -> Done:
+        left = _read_leftover(values, code)
+        return await station.app.ask(
+            returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
+        )
+
     form = Form(
         f"{code} comes back from {job}",
         fields=(*count, Field("closed", "Own bag or bottle never opened: yes or no", "no")),
-        read=lambda values: _read_leftover(values, code),
+        act=record,
         symbols=station.symbols,
         notes=(
             "Sets go to inspection. Screws and washers from an opened bag are scrapped, never used again.",
         ),
     )
-    left = await station.app.push_screen_wait(form)
-    if left is None:
-        return None
-    said = await station.app.ask(
-        returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
-    )
-    return done(said.said)
+    said = await station.app.push_screen_wait(form)
+    return done(said.said) if said is not None else None
 
 
 def _read_leftover(values: Values, code: Code) -> Leftover:

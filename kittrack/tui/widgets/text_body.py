@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.message import Message
 from textual.widgets import Static
 
 from kittrack.tui.symbols import Symbols
@@ -29,9 +30,13 @@ class TextBody(VerticalScroll, can_focus=False):
         self._draw = draw
         self._redraw()
 
+    class Redrawn(Message):
+        """The text was laid out for another size; whether it goes on below may have changed."""
+
     def on_resize(self) -> None:
-        """Draw for the new width."""
+        """Draw for the new size."""
         self._redraw()
+        self.post_message(self.Redrawn())
 
     def _redraw(self) -> None:
         lines = self._draw(max(20, (self.size.width or 80) - 1))

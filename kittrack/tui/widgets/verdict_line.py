@@ -7,7 +7,7 @@ from textual.widgets import Static
 
 from kittrack.tui import layout
 from kittrack.tui.symbols import Symbols
-from kittrack.tui.verdicts import Tone, Verdict
+from kittrack.tui.verdicts import Tone, Verdict, stop_banner
 
 _NOTHING = Verdict(Tone.NEXT, ("Scan something.",))
 
@@ -39,7 +39,7 @@ class VerdictLine(VerticalScroll, can_focus=False):
 
     def _show(self) -> None:
         width = (self.size.width or 80) - 2
-        lines: list[str] = []
+        lines = [stop_banner(width)] if self.said.tone is Tone.STOP else []
         for text in self.said.lines:
             indent = "    " if text.startswith("  ") else "  "
             lines += layout.wrapped(self._symbols.show(text), width=width, indent=indent)
