@@ -214,6 +214,12 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         """Show one sentence that comes from outside."""
         self.tell([sentence])
 
+    @property
+    def takes_go_ahead(self) -> bool:
+        """No scan confirms an override, nor anything else that takes a second person."""
+        careful = [ask for ask in self.deed.asks if ask.keyword in ("second", "override")]
+        return not any(ask.needed or self.input_of(ask).value.strip() for ask in careful)
+
     def ask_for_second(self) -> None:
         """Go to the field of the second person, where there is one."""
         fields = [ask for ask in self.deed.asks if ask.keyword == "second"]

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from kittrack.domain.codes import Code
 from kittrack.services.desk import Done
+from kittrack.services.issuing import Waiver
 from kittrack.tui.deeds import Deed, Texts, Values, filled, read_texts
 from kittrack.tui.verdicts import done
 
@@ -24,6 +25,10 @@ async def carry_out(app: "StationsApp", deed: Deed, values: Values) -> Any:
     if isinstance(values.get("second"), str):
         second = await app.confirm(values["second"], what=deed.title)
         values = {**values, "second": second.code}
+    if isinstance(values.get("waiver"), Waiver):
+        waiver = values["waiver"]
+        third = await app.confirm(waiver.second, what="that a rule is overridden")
+        values = {**values, "waiver": Waiver(waiver.reason, third.code)}
     at = {"at": app.now()} if deed.at else {}
     return await app.ask(deed.calls, **values, **by, **at)
 

@@ -32,8 +32,11 @@ class ScanTaker:
     """What a screen over a station does with a scan. `is_working` while the store is at work for it."""
 
     is_working = False
-    takes_go_ahead: ClassVar[bool] = True
-    """Whether the bench sheet's GO AHEAD does what F9 does here; where something is overridden it never does."""
+
+    @property
+    def takes_go_ahead(self) -> bool:
+        """Whether the bench sheet's GO AHEAD does what F9 does here; where a rule is overridden it never does."""
+        return True
 
     def take_scan(self, text: str) -> None:
         """Use the scan, or tell the person what to do with it."""
@@ -153,7 +156,12 @@ class Form(WorkingScreen[T | None], Generic[T]):
         self._symbols = symbols
         self._notes = notes
         self._scan_into = scan_into
-        self.takes_go_ahead = not is_override  # type: ignore[misc]  # a class says it for all its screens, a form for itself
+        self._is_override = is_override
+
+    @property
+    def takes_go_ahead(self) -> bool:
+        """No scan confirms an override."""
+        return not self._is_override
 
     def compose(self) -> ComposeResult:
         """Title, what to know, the fields, what is wrong, the keys."""
@@ -272,7 +280,10 @@ class ReadingPage(ModalScreen[bool], ScanTaker):
             yield Static("", markup=False, id="form-fault")
         yield Static(self._keys, markup=False, classes="form-keys")
 
-    takes_go_ahead = False  # nobody has read a page by scanning
+    @property
+    def takes_go_ahead(self) -> bool:
+        """Nobody has read a page by scanning."""
+        return False
 
     def take_scan(self, text: str) -> None:
         """Nothing is scanned here."""

@@ -167,3 +167,21 @@ async def test_a_code_that_fits_another_keyboard_is_refused_with_that_explanatio
         await me.scan(issued.job, issued.kit, as_typed_on(issued.job, layout=layout))
         assert str(layout) in me.verdict  # and is no seal
         assert "Seal read" not in me.screen
+
+
+async def test_a_form_that_takes_a_second_person_is_not_recorded_by_a_scan(world: World, ask: Ask) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, factories.MANAGER)
+        await me.press("f10")
+        await me.type("lock set")
+        await me.type("5")
+        await me.scan(Move.SECOND_PERSON)
+        assert "Scan the second person's badge" in me.screen
+        await me.scan(world.badge(INSPECTOR))
+        await me.type("shared bench")
+        await me.scan(Move.GO_AHEAD)
+        assert "not confirmed by a scan" in me.screen
+        assert ask("SELECT count(*) FROM setting_change") == [(0,)]
+        await me.press("f9")
+        assert "The stations lock after 5 idle minutes" in me.verdict
+    assert ask("SELECT new FROM setting_change") == [("5",)]
