@@ -173,7 +173,7 @@ async def test_a_form_that_takes_a_second_person_is_not_recorded_by_a_scan(world
     async with stations(world.url, start="office") as me:
         await sign_on(me, world, factories.MANAGER)
         await me.press("f10")
-        await me.type("lock set")
+        await me.type("say after how many idle")
         await me.type("5")
         await me.scan(Move.SECOND_PERSON)
         assert "Scan the second person's badge" in me.screen
