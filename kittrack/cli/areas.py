@@ -31,6 +31,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",
     "verbs_parts": "part",
+    "verbs_documents": "print voucher fit-record unserviceable",
     "verbs_labels": "label",
     "verbs_print": "label",
     "verbs_scan": "scan scanner delivery",

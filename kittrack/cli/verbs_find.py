@@ -131,7 +131,8 @@ def _sets(found: Integrity) -> list[Table]:
     ]  # fmt: skip
 
 
-def _recall_scope(values: Values) -> Values:
+def recall_scope(values: Values) -> Values:
+    """What was typed of a scope, which has to be one of a kind."""
     if "serials" in values and len(values["serials"]) != 2:
         raise BadInput(
             "A range of serials has a first and a last one; give --serial twice.", field="--serial"
@@ -179,7 +180,7 @@ VERBS: Final = (
             word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False, scans=_RECALLED),
             *SCOPE_OPTIONS,
         ),
-        build=_recall_scope,
+        build=recall_scope,
         show=_account,
         rows=lambda account: account.items,
     ),

@@ -6,14 +6,17 @@ markup, and a character that the typeface can't print is refused.
 Source: design A5, section 9 (cautions are given by the caller and printed whole).
 """
 
+import csv
+import io
 from dataclasses import dataclass
 from enum import Enum
 
+from kittrack.domain.text import sheet_cell
 from kittrack.errors import PrintError
 from kittrack.printing.pages import CAPTION, HEADING, TITLE, Flow, Paper, column_widths
 from kittrack.printing.pdf import write_pdf
 
-__all__ = ["Caution", "Document", "Paper", "Table", "document_pdf"]
+__all__ = ["Caution", "Document", "Paper", "Table", "document_csv", "document_pdf"]
 
 
 class Caution(Enum):
@@ -78,6 +81,38 @@ def document_pdf(document: Document, *, paper: Paper = Paper.A4) -> bytes:
     """
     flow = _set(document, paper)
     return write_pdf(enumerate(flow.pages()), flow.sheet, title=_name(document))
+
+
+def document_csv(document: Document) -> str:
+    """A document as CSV for a spreadsheet: title and facts, then each table under its heading, cautions last.
+
+    No cell runs as a formula or loses a zero. The bars, the page numbers and the lines to sign are on paper only.
+
+    Args:
+        document: what it says.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+
+    def write(*cells: str) -> None:
+        writer.writerow([sheet_cell(cell) for cell in cells])
+
+    write(document.title, document.code)
+    for fact in document.facts:
+        write(*fact)
+    for table in document.tables:
+        write()
+        write(table.heading)
+        write(*table.columns)
+        for row in (*table.rows, *([table.total] if table.total else [])):
+            write(*row)
+        if not table.rows:
+            write(table.empty)
+    write()
+    for mark, text in document.cautions:
+        write(mark.value, text)
+    write(document.footer)
+    return out.getvalue()
 
 
 def _name(document: Document) -> str:

@@ -1,8 +1,9 @@
 """Signing on at the stations: the badge or name, the PIN where one is set, the cautions that each person reads once."""
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
+from kittrack.domain.cautions import CAUTIONS
 from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.queries.people import Who, who_is
 from kittrack.services import founding, signing_on
@@ -10,15 +11,6 @@ from kittrack.tui.forms import ReadingPage
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
-
-CAUTIONS: Final = (
-    "kittrack records and checks; it does not replace the maker's manual, the operator's procedures, local "
-    "rules, or the judgement of the licensed or authorised person who releases the aircraft.",
-    "A sense check by scan never replaces reading the mark on the rotor and a motor-direction test with "
-    "rotors off.",
-    "Computed torque and balance figures are plausibility checks; the maker's figure decides.",
-)
-"""What each person reads before the first act. Source: design 9."""
 
 
 def now() -> datetime:
