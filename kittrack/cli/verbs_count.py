@@ -3,7 +3,10 @@
 from typing import Final
 
 from kittrack.cli import reading
-from kittrack.cli.verb import Station, Values, Verb, option, word, words
+from kittrack.cli.tables import Table, facts, listing
+from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
+from kittrack.queries import counts
+from kittrack.queries.counts import CountResult, CountSummary, MonthOfCounts, PlaceToCount
 from kittrack.services import counting
 from kittrack.services.counting import Counted
 
@@ -31,6 +34,54 @@ def _codes(text: str) -> tuple[str, ...]:
 
 def _with_short_sets(values: Values) -> Values:
     return values | {"entries": (*values.get("entries", ()), *values.pop("short", ()))}
+
+
+def _due(found: tuple[PlaceToCount, ...]) -> list[Table]:
+    return [
+        listing(
+            found, ("class", lambda p: p.count_class), "place", "kind", "why", ("last counted", lambda p: p.last_counted or "never"),
+            ("due", lambda p: p.due_on or "now"), "days_over", "open_count", nothing="nothing is due to be counted",
+        )
+    ]  # fmt: skip
+
+
+def _result(found: CountResult) -> list[Table]:
+    who = (
+        ("count", found.count), ("place", found.place), ("state", found.state), ("opened at", found.opened_at),
+        ("opened by", found.opened_by), ("counted by", found.counted_by), ("settled at", found.settled_at),
+        ("settled by", found.settled_by), ("second person", found.second), ("reason", found.reason),
+    )  # fmt: skip
+    if found.state != "settled":
+        blind = "told once the count is settled: whoever counts again counts blind"
+        return [facts(*who), Table((), (), "differences", blind)]
+    return [
+        facts(*who),
+        listing(
+            found.differences, "sense", "part", "missing", "surplus", "absolute", title="differences by sense, never netted",
+            nothing="none: the record is right",
+        ),
+        listing(
+            found.things, "thing", "kind", "sense", "part", "lot", "condition", "unit", "booked", "counted", "counted_again",
+            "difference", title="things",
+        ),
+    ]  # fmt: skip
+
+
+def _counts(found: tuple[CountSummary, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "count", "place", "state", "opened_at", "counted_by", "lines", "right", nothing="nothing was ever counted"
+        )
+    ]  # fmt: skip
+
+
+def _accuracy(found: tuple[MonthOfCounts, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "month", "counts", "places", "within",
+            ("accuracy", lambda m: "" if m.accuracy_percent is None else f"{m.accuracy_percent} %"), "missing", "surplus",
+        )
+    ]  # fmt: skip
 
 
 _SHORT: Final = "a rotor set that was opened to look, and the pieces that it lacks: SET=PIECE,PIECE"
@@ -61,5 +112,36 @@ VERBS: Final = (
             word("count", "the count's code"),
             option("short_sets", _SHORT, read=_short, flag="--short", many=True, parted=";"),
         ),
+    ),
+    Verb(
+        "count due", Station.OFFICE, "The places that are due to be counted, by their class A, B or C.", "--all",
+        counts.counts_due,
+        (switch("everything", "also the places that are not due yet", flag="--all"),),
+        show=_due,
+        rows=lambda found: found,
+    ),
+    Verb(
+        "count show", Station.OFFICE, "What a count found; the record's figures only once it is settled.", "C000001-A",
+        counts.count_result,
+        (word("count", "the count's code"),),
+        show=_result,
+        rows=lambda found: found.things,
+    ),
+    Verb(
+        "count list", Station.OFFICE, "Every count, the newest first, and whether the record was right.", "--open",
+        counts.counts,
+        (
+            option("place", "only of the place with this name"),
+            switch("only_open", "only those that are not settled", flag="--open"),
+        ),
+        show=_counts,
+        rows=lambda found: found,
+    ),
+    Verb(
+        "count accuracy", Station.OFFICE, "How right the record was, month by month, and what was missing and too many.", "--months 24",
+        counts.count_accuracy,
+        (option("months", "how many months; default 12", read=reading.whole),),
+        show=_accuracy,
+        rows=lambda found: found,
     ),
 )  # fmt: skip

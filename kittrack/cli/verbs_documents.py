@@ -15,7 +15,7 @@ from kittrack.cli.verbs_find import recall_scope
 from kittrack.cli.verbs_hold import SCOPE_OPTIONS
 from kittrack.errors import BadInput
 from kittrack.printing.documents import Document, Paper, document_csv, document_pdf
-from kittrack.queries import fit_record, recall_papers, unserviceable
+from kittrack.queries import count_papers, fit_record, recall_papers, unserviceable
 from kittrack.queries import voucher as vouchers
 from kittrack.queries.fit_record import FitRecordOfJob
 from kittrack.queries.unserviceable import UnserviceableItem
@@ -241,5 +241,16 @@ VERBS: Final = (
     print_verb(
         "notices", Station.OFFICE, "Write the list of all notices of a recall, with what is open under it.", "H000003-2",
         recall_papers.notices_document, word("hold", "the recall's code (H)"),
+    ),
+    print_verb(
+        "count-sheet", Station.OFFICE, "Write the blind sheet of a count: what to look for, no quantities.", "C000001-A",
+        count_papers.count_sheet_document, word("count", "the count's code"),
+    ),
+    print_verb(
+        "count-result", Station.OFFICE, "Write what a settled count found, with who counted, settled and confirmed it.", "C000001-A",
+        count_papers.count_result_document, word("count", "the count's code"),
+    ),
+    print_verb(
+        "counts-due", Station.OFFICE, "Write the list of places that are due to be counted.", "", count_papers.counts_due_document
     ),
 )  # fmt: skip
