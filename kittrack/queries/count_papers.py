@@ -137,7 +137,7 @@ def _counted_stock(things: Sequence[CountedThing]) -> Table:
     rows = sorted({(t.thing, t.sense, t.part, t.lot, t.condition) for t in things if t.kind == COUNTED_STOCK})
     return Table(
         "Stock that is counted", ("Line", "Sense", "Part", "Lot", "Condition", "Counted"),
-        tuple((*row, _LINE) for row in rows), empty="nothing of it is looked for here; write down what is there all the same",
+        _spaced([(*row, _LINE) for row in rows]), empty="nothing of it is looked for here; write down what is there all the same",
     )  # fmt: skip
 
 
@@ -145,9 +145,14 @@ def _numbered(things: Sequence[CountedThing]) -> Table:
     """Rows to write numbers into, a handful more than are looked for, however many these are."""
     looked_for = sum(1 for t in things if t.kind != COUNTED_STOCK)
     rows = (looked_for // _ROWS + 1) * _ROWS
-    kinds = ", ".join(kind.value for kind in (codes.Kind.ROTOR_SET, codes.Kind.KIT, codes.Kind.PIECE))
+    kinds = ", ".join(kind.in_words for kind in (codes.Kind.ROTOR_SET, codes.Kind.KIT, codes.Kind.PIECE))
     return Table(
         f"Things with a number of their own ({kinds}): write down or scan each number that is there",
         ("Number", "Sense", "Remark", "Number, too", "Sense, too", "Remark, too"),
-        ((_LINE, "____", "________________") * 2,) * (rows // 2),
+        _spaced([(_LINE, "____", "________________") * 2] * (rows // 2)),
     )  # fmt: skip
+
+
+def _spaced(rows: Sequence[tuple[str, ...]]) -> tuple[tuple[str, ...], ...]:
+    """Rows with room above each, since a hand writes larger than print."""
+    return tuple(each for row in rows for each in (("",) * len(row), row))
