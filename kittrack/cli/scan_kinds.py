@@ -15,6 +15,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "closed_bags": (Kind.RECEIPT_LINE, Kind.PIECE),
     "count": (Kind.COUNT,),
     "damaged": (Kind.PIECE,),
+    "drill": (Kind.DRILL,),
     "entries": _STOCK,
     "from_place": (Kind.SHELF_PLACE,),
     "giver": (Kind.PERSON,),
@@ -26,6 +27,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "line": (Kind.RECEIPT_LINE,),
     "lot": (Kind.LOT,),
     "missing": _STOCK,
+    "notice": (Kind.NOTICE,),
     "only": _STOCK,
     "out": _STOCK,
     "parts": (Kind.RECEIPT_LINE, Kind.PIECE),
@@ -47,6 +49,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "to_bin": (Kind.SHELF_PLACE,),
     "to_place": (Kind.SHELF_PLACE,),
     "tool": (Kind.TOOL,),
+    "voucher": (Kind.VOUCHER,),
     "who": (Kind.PERSON,),
 }
 """What the names of arguments mean everywhere; an argument that means something else declares its own kinds."""

@@ -11,7 +11,7 @@ from kittrack.cli import reading
 from kittrack.cli.output_file import write_out
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Argument, Station, Values, Verb, option, switch, word
-from kittrack.cli.verbs_find import recall_scope
+from kittrack.cli.verbs_find import RECALLED, recall_scope
 from kittrack.cli.verbs_hold import SCOPE_OPTIONS
 from kittrack.errors import BadInput
 from kittrack.printing.documents import Document, Paper, document_csv, document_pdf
@@ -228,7 +228,7 @@ VERBS: Final = (
     print_verb(
         "recall", Station.OFFICE, "Write the recall account of a lot, line, delivery, piece, set, scale, hold, supplier or maker.",
         "L000012-5", recall_papers.recall_account_document,
-        word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False), *SCOPE_OPTIONS,
+        word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False, scans=RECALLED), *SCOPE_OPTIONS,
         build=recall_scope,
     ),
     Verb(

@@ -23,7 +23,7 @@ from kittrack.store.records import CONDITIONS
 _TRACED: Final = (
     Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.JOB,
 )  # fmt: skip
-_RECALLED: Final = (
+RECALLED: Final = (
     Kind.LOT, Kind.RECEIPT_LINE, Kind.DELIVERY, Kind.PIECE, Kind.ROTOR_SET, Kind.TOOL, Kind.HOLD,
 )  # fmt: skip
 
@@ -177,7 +177,7 @@ VERBS: Final = (
         '--lot LOT-17 --maker "Invented Rotors"',
         recall.recall_account,
         (
-            word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False, scans=_RECALLED),
+            word("code", "a lot, receipt line, delivery, piece, rotor set, scale or hold of ours", needed=False, scans=RECALLED),
             *SCOPE_OPTIONS,
         ),
         build=recall_scope,

@@ -8,7 +8,7 @@ from kittrack.errors import BadInput
 from kittrack.services import holding
 from kittrack.services.holding import Scope
 
-_HELD: Final = (Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.TOOL)
+HELD: Final = (Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.TOOL)
 _SCOPE: Final = ("code", "lot_code", "maker", "supplier", "part", "serials")
 
 
@@ -41,7 +41,7 @@ VERBS: Final = (
         'L000012-5 --reason "cracks at the root" --reference SB-7 --recall --by "Manager One"',
         holding.place_hold,
         (
-            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=_HELD),
+            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=HELD),
             *SCOPE_OPTIONS,
             option("reference", "the notice or letter that asks for it"),
             switch("is_recall", "it is a recall by the maker or an authority"),
@@ -55,7 +55,7 @@ VERBS: Final = (
         holding.narrow_hold,
         (
             word("hold", "the hold's code"),
-            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=_HELD),
+            word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=HELD),
             *SCOPE_OPTIONS,
             option("reference", "what narrows it", needed=True),
         ),

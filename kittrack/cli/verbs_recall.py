@@ -5,8 +5,9 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word, words
-from kittrack.cli.verbs_hold import SCOPE_OPTIONS, scope_of
+from kittrack.cli.verbs_hold import HELD, SCOPE_OPTIONS, scope_of
 from kittrack.cli.verbs_kit_views import against_table
+from kittrack.domain.codes import Kind
 from kittrack.queries import recalls
 from kittrack.queries.recalls import Drill, DrillSummary, Notice, RecallStanding, RecallSummary
 from kittrack.services import drilling, recalling
@@ -99,7 +100,10 @@ VERBS: Final = (
         recalling.record_disposition,
         (
             _HOLD,
-            words("things", 'receipt lines, pieces, airframes, or a class of the account in words, such as "lost"'),
+            words(
+                "things", 'receipt lines, pieces, airframes, or a class of the account in words, such as "lost"',
+                scans=(Kind.RECEIPT_LINE, Kind.PIECE, Kind.AIRFRAME),
+            ),
             option("decision", "what was decided", needed=True),
             option("reference", "the document that allows it", needed=True),
         ),
@@ -138,7 +142,7 @@ VERBS: Final = (
         "drill start", Station.OFFICE, "Start a recall drill: nothing is held, every place with something is to be looked at.",
         'L000012-5 --reason "quarterly drill" --by "Manager One"',
         drilling.start_drill,
-        (word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False), *SCOPE_OPTIONS),
+        (word("code", "a lot, receipt line, piece, rotor set, kit or scale of ours", needed=False, scans=HELD), *SCOPE_OPTIONS),
         build=scope_of,
     ),
     Verb(
