@@ -81,6 +81,7 @@ counting.settle_count                      clerk manager
 disposing.extend_shelf_life                inspector manager
 disposing.return_to_supplier               clerk manager
 disposing.scrap                            clerk inspector manager
+document_printing.record_document_print    clerk inspector manager technician
 drilling.report_drill                      clerk inspector manager technician
 drilling.start_drill                       clerk inspector manager
 drilling.stop_drill                        inspector manager
