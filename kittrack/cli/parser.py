@@ -4,7 +4,7 @@ import argparse
 import dataclasses
 import sys
 import typing
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final, NoReturn
 
 from kittrack.cli.areas import by_station
@@ -32,6 +32,9 @@ Codes and lists go to stdout, what is said about them to stderr. Questions take 
 The store is named by --store or KITTRACK_STORE (sqlite:///path or postgresql://host/name), the person who
 acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD. Who has a PIN signs on with it:
 --pin-file FILE, KITTRACK_PIN_FILE or KITTRACK_PIN, for the second person --second-pin-file and so on."""
+
+
+_MOST_TYPED: Final = 5_000  # more than the longest scan or record of several values
 
 
 class Parser(argparse.ArgumentParser):
@@ -142,6 +145,7 @@ def read_values(verb: Verb, typed: argparse.Namespace) -> Values:
     values: Values = {}
     problems: list[Problem] = []
     given = vars(typed)
+    _refuse_too_long(given)
     for argument in verb.arguments:
         if argument.name not in given or given[argument.name] in (None, []):
             continue
@@ -153,6 +157,22 @@ def read_values(verb: Verb, typed: argparse.Namespace) -> Values:
     if problems:
         raise BadInput(problems)
     return values
+
+
+def _refuse_too_long(given: Mapping[str, Any]) -> None:
+    """Refuse what is longer than anything that is taken, so that no sentence has to repeat it."""
+    found = []
+    for name, typed in given.items():
+        texts = typed if isinstance(typed, list) else [typed]
+        longest = max((len(t) for t in texts if isinstance(t, str)), default=0)
+        if longest > _MOST_TYPED:
+            shown = name.replace("_", " ")
+            message = (
+                f"The {shown} has {longest} characters; nothing that is typed takes more than {_MOST_TYPED}."
+            )
+            found.append(Problem(message, shown))
+    if found:
+        raise BadInput(found)
 
 
 def _read(argument: Argument, text: Any) -> Any:

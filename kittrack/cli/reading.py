@@ -7,13 +7,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from inspect import Parameter, signature
-from pathlib import Path
 from typing import Any, Final, Generic, TypeVar
 
 from kittrack.domain import dates
 from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
+from kittrack.store.private import path_named
 
 R = TypeVar("R")
 
@@ -226,7 +226,7 @@ def pair_of(name: str, reader: Callable[[str], Any], what: str) -> Callable[[str
 
 def file_bytes(text: str) -> tuple[bytes, str]:
     """The content of a file and its name."""
-    path = Path(text).expanduser()
+    path = path_named(text)
     try:
         if path.stat().st_size > _MOST_BYTES:
             raise _not_read(text, "a file of a size that can be taken in; split it")

@@ -55,18 +55,22 @@ def cell(value: Any) -> str:
 
 
 def plain_text(value: Any) -> str:
-    """A value as text, as it is."""
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
+    """A value as text, as it is; a value of several named parts, or many of them, as one line of JSON."""
+    if value is None or isinstance(value, bool):
+        return {None: "", True: "yes", False: "no"}[value]
     if isinstance(value, Enum):
         return str(value.value)
     if isinstance(value, date):
         return value.isoformat()
+    if _has_parts(value) or (isinstance(value, tuple | list) and any(map(_has_parts, value))):
+        return json.dumps(_jsonable(value), ensure_ascii=True)
     if isinstance(value, tuple | list):
         return ", ".join(plain_text(v) for v in value)
     return str(value)
+
+
+def _has_parts(value: Any) -> bool:
+    return isinstance(value, Mapping) or (is_dataclass(value) and not isinstance(value, type))
 
 
 # ---- tables ------------------------------------------------------------------------------------

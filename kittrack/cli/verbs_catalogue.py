@@ -1,6 +1,5 @@
 """Verbs that add to the catalogue: companies, kinds of paper, tools, airframe types and whole folders."""
 
-from pathlib import Path
 from typing import Final
 
 from kittrack.cli import reading
@@ -18,6 +17,7 @@ from kittrack.services.catalogue_specs import (
     ToolSpec,
     TypeRevisionSpec,
 )
+from kittrack.store.private import path_named
 
 _TOOL: Final = word("tool", "code or name of the tool")
 _PAPER: Final = (
@@ -61,7 +61,7 @@ VERBS: Final = (
         "catalogue load", Station.OFFICE, "Load a whole catalogue from a folder of text files: all of it or nothing.",
         'my-catalogue/ --by "Manager One"',
         catalogue_files.load_catalogue,
-        (word("folder", "the folder; its files are sites.csv, parts/*.toml, types/*.toml and so on", read=Path),),
+        (word("folder", "the folder; its files are sites.csv, parts/*.toml, types/*.toml and so on", read=path_named),),
     ),
     Verb(
         "company add", Station.OFFICE, "Add a maker, a supplier or a new owner.",

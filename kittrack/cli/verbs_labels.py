@@ -15,6 +15,7 @@ from kittrack.printing.stock import stock_named, stocks
 from kittrack.services import labelling
 from kittrack.services.desk import Done
 from kittrack.store.database import Store
+from kittrack.store.private import path_named
 
 DEFAULT_STOCK: Final = "roll-100x50"
 
@@ -79,7 +80,7 @@ def _stock_table(found: tuple[LabelStock, ...]) -> list[Table]:
 def _arguments(what: str, *, scans: tuple[codes.Kind, ...]) -> tuple[Argument, ...]:
     return (
         words("things", what, scans=scans),
-        option("into", "the file to write; its ending .pdf, .svg or .png says its kind", read=Path, flag="--into", needed=True),
+        option("into", "the file to write; its ending .pdf, .svg or .png says its kind", read=path_named, flag="--into", needed=True),
         option("stock", f"the label paper, as `label stocks` names it; default {DEFAULT_STOCK}"),
         option("start", "the first place of a sheet that still has a label, from 1", read=reading.whole),
         option("symbol", "how codes are drawn; default code 128", choices=tuple(s.value for s in Symbol)),

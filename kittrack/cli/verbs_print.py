@@ -21,6 +21,7 @@ from kittrack.services import printing_out
 from kittrack.services.desk import Done
 from kittrack.services.printing_out import Shown
 from kittrack.store.database import Store
+from kittrack.store.private import path_named
 
 _STOCK: Final = option("stock", f"the label paper, as `label stocks` names it; default {DEFAULT_STOCK}")
 _SYMBOL: Final = option(
@@ -134,7 +135,7 @@ VERBS: Final = (
         '--into bench.pdf --by "Clerk One"',
         _bench_sheet,
         (
-            option("into", "the PDF file to write", read=Path, flag="--into", needed=True),
+            option("into", "the PDF file to write", read=path_named, flag="--into", needed=True),
             option("paper", "the paper; default A4", choices=tuple(p.name for p in Paper)),
             switch("force", "write over a file that is there"),
         ),

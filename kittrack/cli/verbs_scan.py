@@ -26,6 +26,7 @@ from kittrack.services import scanning, terminals
 from kittrack.services.booking import PaperSpec
 from kittrack.services.scanning import ScannedBox, Typed
 from kittrack.store.database import Store
+from kittrack.store.private import path_named
 
 
 @dataclass(frozen=True)
@@ -293,7 +294,7 @@ VERBS: Final = (
         "--into self-test.pdf",
         _sheet,
         (
-            option("into", "the PDF file to write", read=Path, flag="--into", needed=True),
+            option("into", "the PDF file to write", read=path_named, flag="--into", needed=True),
             option("paper", "the paper; default A4", choices=tuple(p.name for p in Paper)),
             switch("force", "write over a file that is there"),
         ),

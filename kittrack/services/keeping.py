@@ -18,6 +18,7 @@ from kittrack.store.backup import Checked
 from kittrack.store.database import Store, sqlite_path, without_password
 from kittrack.store.fold import Progress, chain_head
 from kittrack.store.numbers import start_new_range
+from kittrack.store.private import path_named
 
 __all__ = [
     "Checked", "Kept", "Restored", "check_archive", "check_backup", "hand_over", "make_archive", "make_backup",
@@ -75,7 +76,7 @@ def check_backup(*, file: str, expected_head: str = "", progress: Progress | Non
     Args:
         expected_head: "number:hash" as a voucher or a note kept elsewhere tells it.
     """
-    return backup.check_backup(Path(file).expanduser(), expected_head=expected_head, progress=progress)
+    return backup.check_backup(path_named(file), expected_head=expected_head, progress=progress)
 
 
 def restore_backup(
@@ -100,7 +101,7 @@ def restore_backup(
             field="into",
         )
     with backup.restoring(
-        Path(file).expanduser(), sqlite_path(into), expected_head=expected_head, progress=progress
+        path_named(file), sqlite_path(into), expected_head=expected_head, progress=progress
     ) as store:
         said = _after_loss(store, source=Path(file).name, by=by, at=at, pin=pin)
         head = _head(store)
@@ -155,7 +156,7 @@ def check_archive(*, file: str, progress: Progress | None = None) -> Checked:
         BadInput: it was damaged, changed, or is none.
         StoreError: it was written by a newer kittrack.
     """
-    path = Path(file).expanduser()
+    path = path_named(file)
     with archive_reading.thrown_away(path, progress=progress) as store:
         return backup.look_through(store, name=str(path))
 
@@ -180,7 +181,7 @@ def read_archive(
     """
     if is_after_loss and not by:
         raise BadInput("Going on after a loss takes a manager; say who acts with --by.", field="by")
-    path = Path(file).expanduser()
+    path = path_named(file)
     with archive_reading.reading_in(path, into, progress=progress) as store:
         moved = _head(store)
         said = _after_loss(store, source=path.name, by=by, at=at, pin=pin) if is_after_loss else ()
@@ -214,7 +215,7 @@ def _file(store: Store, to: str, at: datetime, *, ending: str, name: str = "kitt
     """The file that is meant: as named, or in a folder one named after the moment and the last event."""
     if not to.strip():
         raise BadInput("Name the file to write, or the folder it goes to.", field="to")
-    path = Path(to).expanduser()
+    path = path_named(to)
     if not path.is_dir():
         return path
     moment = at.astimezone(UTC).strftime("%Y-%m-%dT%H%M%SZ")

@@ -12,10 +12,22 @@ from pathlib import Path
 from typing import Final
 
 from kittrack.domain.rules import Rule
-from kittrack.domain.text import clean_label
+from kittrack.domain.text import clean_label, is_unseen
 from kittrack.errors import BadInput, Refusal, Refused, StoreError
 
 _BESIDE: Final = ("", "-wal", "-shm", "-journal")  # a SQLite file's companions
+
+
+def path_named(text: str) -> Path:
+    """The path that a person typed, the home folder's sign read.
+
+    Raises:
+        BadInput: it holds a zero byte or other characters that can't be seen, which no file's name should.
+    """
+    if any(map(is_unseen, text)):
+        shown = clean_label(text, max_length=120)
+        raise BadInput(f"The name {shown} holds characters that can't be seen; type another.", field="file")
+    return Path(text).expanduser()
 
 
 _MOST_BYTES: Final = 4096  # of a secret; far more than the longest passphrase
