@@ -13,9 +13,10 @@ from kittrack.cli.parser import COMMON_HELP
 from kittrack.cli.reading import Key, RecordReader, one_of, yes_no
 from kittrack.cli.scan_kinds import KINDS, kinds_of
 from kittrack.cli.table_drawing import tables_drawn
+from kittrack.cli.tables import Table, cell
 from kittrack.cli.verb import Argument, Station, Verb
 from kittrack.store.database import Store
-from kittrack.tui.deeds import Ask, Deed, Draw, Rows
+from kittrack.tui.deeds import Ask, Deed, Draw, Grid, Rows
 from kittrack.tui.keys import STATIONS
 
 _MODES: Final = {name: mode for mode, name in STATIONS}
@@ -53,7 +54,7 @@ def deed_of(verb: Verb) -> Deed:
     )
     return Deed(
         verb.words, title_of(verb), verb.calls if verb.opens_store else without_store(verb), tuple(asks), rows,
-        verb.build, by="by" in verb.common, at="at" in verb.common, shows=shown_by(verb),
+        verb.build, by="by" in verb.common, at="at" in verb.common, shows=shown_by(verb), grid=_grid_of(verb),
     )  # fmt: skip
 
 
@@ -73,6 +74,19 @@ def shown_by(verb: Verb) -> Callable[[Any], Draw] | None:
         return lambda width: tables_drawn(tables, width=width)
 
     return drawn
+
+
+def _grid_of(verb: Verb) -> Callable[[Any], Grid] | None:
+    """The first table with headings of a question's answer, as cells."""
+    show = verb.show
+    if show is None:
+        return None
+
+    def grid(answer: Any) -> Grid:
+        table = next((t for t in show(answer) if t.headings), Table((), ()))
+        return table.headings, [tuple(cell(value) for value in row) for row in table.rows]
+
+    return grid
 
 
 def without_store(verb: Verb) -> Callable[..., Any]:

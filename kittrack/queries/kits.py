@@ -59,12 +59,16 @@ class KitLineView:
 
 @dataclass(frozen=True)
 class KitView:
-    """A kit as a screen shows it; `against` holds every reason why it can't go on as it is."""
+    """A kit as a screen shows it; `against` holds every reason why it can't go on as it is.
+
+    `where` names its place, `where_kind` says what kind of place that is.
+    """
 
     code: str
     state: str
     purpose: str
     where: str
+    where_kind: str
     revision: str
     airframe: str
     job: str
@@ -200,7 +204,7 @@ def _view(read: Reading, kit: Kit, fact: KitFact, now: Moment) -> KitView:
     things = _things(read, kit.id)
     rows = read.select(KitLine, "kit_id = ?", kit.id, order="rank")
     return KitView(
-        code=kit.code, state=kit.state, purpose=kit.purpose, where=_place(read, kit).name, revision=fact.revision_name,
+        code=kit.code, state=kit.state, purpose=kit.purpose, where=_place(read, kit).name, where_kind=_place(read, kit).kind, revision=fact.revision_name,
         airframe=frame.tail if frame else "", job=read.get(Job, kit.job_id).code if kit.job_id else "",
         positions=tuple(p.name for p in fact.positions), senses=tuple(p.sense for p in fact.positions),
         lines=tuple(_line(row, line, things[row.id]) for row, line in zip(rows, fact.lines, strict=True)),

@@ -53,6 +53,22 @@ _LISTS: Final = {
         group="r.id, r.code, t.sense, t.number, t.kind, t.tracking, r.unit, r.expiry_kind, r.expires_on, l.lot_code, c.name, d.reference",
         find=("r.code", "t.number", "t.name", "t.kind", "t.sense", "l.lot_code", "c.name", "d.reference"),
     ),
+    "to put away": _List(
+        ("h.id", "coalesce(u.code, r.code)", "t.sense", "t.number", "h.quantity", "r.unit", "p.name", "l.lot_code", "c.name"),
+        "holding h JOIN receipt_line r ON r.id = h.receipt_line_id JOIN place p ON p.id = h.place_id JOIN part t ON t.id = r.part_id "
+        "JOIN lot l ON l.id = r.lot_id JOIN delivery d ON d.id = r.delivery_id JOIN company c ON c.id = d.supplier_id "
+        "LEFT JOIN piece u ON u.id = h.piece_id",
+        "h.id", "h.condition = 'serviceable' AND h.place_id IN (SELECT id FROM place WHERE kind = 'goods-in')",
+        find=("r.code", "u.code", "t.sense", "t.number", "t.name", "l.lot_code", "c.name"),
+    ),
+    "shelf": _List(
+        ("h.id", "coalesce(u.code, r.code)", "t.sense", "t.number", "h.quantity", "r.unit", "p.name", "h.condition", "r.expiry_kind",
+         "r.expires_on", "l.lot_code"),
+        "holding h JOIN receipt_line r ON r.id = h.receipt_line_id JOIN place p ON p.id = h.place_id JOIN part t ON t.id = r.part_id "
+        "JOIN lot l ON l.id = r.lot_id LEFT JOIN piece u ON u.id = h.piece_id",
+        "h.id", f"h.place_id IN (SELECT id FROM place WHERE kind IN {_STORES})",
+        find=("r.code", "u.code", "t.sense", "t.number", "t.name", "p.name", "h.condition", "l.lot_code"),
+    ),
     "pieces on hold": _List(
         ("u.code", "u.sense", "t.number", "u.serial", "p.name", "h.condition", "u.mark", "u.note"),
         "holding h JOIN piece u ON u.id = h.piece_id JOIN part t ON t.id = u.part_id JOIN place p ON p.id = h.place_id",
@@ -88,6 +104,22 @@ _LISTS: Final = {
         "LEFT JOIN place p ON p.id = k.inside_id LEFT JOIN match_record m ON m.id = s.match_record_id",
         "s.id", "s.state = 'complete'", newest_first=True,
         find=("s.code", "s.sense", "t.number", "s.condition", "p.name", "p.kind", "m.method"),
+    ),
+    "sets not proved": _List(
+        ("s.code", "s.sense", "t.number", "s.condition", "coalesce(p.name, '')",
+         "CASE WHEN s.history_known = 1 THEN 'not proved' ELSE 'history unknown' END"),
+        "rotor_set s JOIN part t ON t.id = s.part_id LEFT JOIN containment k ON k.container_id = s.place_id "
+        "LEFT JOIN place p ON p.id = k.inside_id",
+        "s.id", "s.state = 'complete' AND s.match_record_id IS NULL", newest_first=True,
+    ),
+    "orphans": _List(
+        ("u.code", "u.sense", "t.number", "u.serial", "p.name", "h.condition",
+         "(SELECT s.code FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id WHERE m.to_piece_id = u.id ORDER BY m.id DESC LIMIT 1)"),
+        "holding h JOIN piece u ON u.id = h.piece_id JOIN part t ON t.id = u.part_id JOIN place p ON p.id = h.place_id",
+        "u.id",
+        f"t.kind = 'blade' AND h.place_id IN (SELECT id FROM place WHERE kind IN {_STORES}) AND EXISTS "
+        "(SELECT 1 FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id WHERE m.to_piece_id = u.id)",
+        find=("u.code", "u.sense", "t.number", "u.serial", "p.name", "h.condition"),
     ),
     "kits": _List(
         ("k.code", "y.name || ' ' || v.name", "coalesce(a.tail, '')", "k.state", "coalesce(p.name, '')", "k.expires_on", "k.seal"),

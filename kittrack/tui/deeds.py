@@ -17,6 +17,8 @@ Values = dict[str, Any]
 Texts = Mapping[str, str]
 Draw = Callable[[int], Sequence[str]]
 """Lays lines out for a width."""
+Grid = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
+"""Column heads and rows of cells."""
 
 
 class Asker(Protocol):
@@ -75,7 +77,8 @@ class Deed:
 
     `key` is its name (the verb of the command line), `title` says what it does. `calls` is the service or the
     query, `build` turns what was read into its keywords; `by` and `at` say whether it takes the person and the
-    instant. `shows` lays a question's answer out; an act has none and answers with what it did.
+    instant. `shows` lays a question's answer out; an act has none and answers with what it did. `grid` is the main table of
+    an answer.
     """
 
     key: str
@@ -88,6 +91,7 @@ class Deed:
     by: bool = True
     at: bool = True
     shows: Callable[[Any], Draw] | None = None
+    grid: Callable[[Any], Grid] | None = None
 
     @property
     def is_act(self) -> bool:

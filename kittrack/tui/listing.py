@@ -1,4 +1,4 @@
-"""Lists of what the store holds, as the reading stations show them: a page of records at a time.
+"""Lists of what the store holds, as the stations show them: a page of records at a time.
 
 A list asks for the records after a key and never holds more than a page. Source: design 7, N7.
 """
@@ -15,12 +15,27 @@ Ask = Callable[..., Awaitable[Any]]
 
 
 @dataclass(frozen=True)
+class Step:
+    """What comes next for something: the deed that does it, in a few words, and texts for its fields."""
+
+    deed: str
+    words: str
+    given: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
 class Record:
-    """One line of a list: its key, its cells (the sense first), and everything there is to say of it."""
+    """One line of a list: its key, its cells (the sense first), and everything there is to say of it.
+
+    `code` is the number of ours that it is about, where its key is none; `step` what comes next for it, where
+    its code alone does not say so.
+    """
 
     key: str
     cells: tuple[str, ...]
     detail: tuple[str, ...] = ()
+    code: str = ""
+    step: Step | None = None
 
     def matches(self, text: str) -> bool:
         """Whether every word of a filter stands somewhere in the record, capitals or not."""
@@ -30,11 +45,17 @@ class Record:
 
 @dataclass(frozen=True)
 class Page:
-    """Some records, whether more come after them, and a remark on what was looked through."""
+    """Some records, whether more come after them, and a remark on what was looked through.
+
+    `heads` replace those of the list, where the answer names its own columns. `picture` draws the whole answer
+    for a width, where it is one that is looked at.
+    """
 
     records: tuple[Record, ...]
     more: bool = False
     note: str = ""
+    heads: tuple[str, ...] = ()
+    picture: Callable[[int], Sequence[str]] | None = None
 
 
 class Listing(Protocol):
@@ -50,26 +71,20 @@ class Listing(Protocol):
 
     @property
     def empty(self) -> str:
+        """What to say, where nothing is in it."""
+
+    @property
+    def first(self) -> Step | None:
         """What to do first, where nothing is in it."""
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The records after a key ("" for the first ones) that match a filter."""
 
 
-@dataclass(frozen=True)
-class WholeAnswer:
-    """A list whose question answers everything at once; pages are cut from the answer."""
-
-    title: str
-    heads: tuple[str, ...]
-    empty: str
-    records: Callable[[Ask, datetime], Awaitable[Sequence[Record]]]
-
-    async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:
-        """The page that begins after the record with a key."""
-        found = [record for record in await self.records(ask, at) if record.matches(text)]
-        keys = [record.key for record in found]
-        start = keys.index(after) + 1 if after in keys else 0
-        return Page(
-            tuple(found[start : start + PAGE]), more=len(found) > start + PAGE, note=f"{len(found)} in all"
-        )
+def page_of(found: Sequence[Record], *, after: str, text: str, heads: tuple[str, ...] = ()) -> Page:
+    """A page cut from an answer that came whole, such as the months of a year."""
+    matching = [record for record in found if record.matches(text)]
+    keys = [record.key for record in matching]
+    start = keys.index(after) + 1 if after in keys else 0
+    shown = tuple(matching[start : start + PAGE])
+    return Page(shown, more=len(matching) > start + PAGE, note=f"{len(matching)} in all", heads=heads)

@@ -63,6 +63,8 @@ async def test_every_station_says_what_to_do_first_and_can_be_left(url: str, mod
         assert len(me.screen.split("\n")) == 24
         await me.press("f9")
         assert not me.verdict.startswith("FAULT")
+        if me.app.screen is not me.station:  # where nothing comes next, F9 shows all that can be done
+            await me.press("escape")
         await me.press("f5")
         assert me.station.mode == "counter"
 

@@ -1,42 +1,46 @@
-"""Goods-in: what waits for inspection, what lies under a hold."""
+"""Goods-in: deliveries against paper, inspection, putting away."""
 
-from collections.abc import Sequence
-from datetime import datetime
 from typing import ClassVar
 
-from kittrack.queries.shelf import ShelfLine, on_the_shelf
-from kittrack.tui import records_of
+from kittrack.tui import rows
 from kittrack.tui.list_station import ListStation
-from kittrack.tui.listing import Ask, Listing, Record, WholeAnswer
+from kittrack.tui.listing import Listing, Step
+from kittrack.tui.lists import OfQuestion, Paged
 
-_HEADS = ("sense", "part", "how many", "place", "condition", "expiry")
-
-
-async def _waiting(ask: Ask, at: datetime) -> Sequence[Record]:
-    lines: Sequence[ShelfLine] = await ask(on_the_shelf, at=at, condition="on hold")
-    return [records_of.of_shelf(line) for line in lines if not line.holds]
-
-
-async def _held(ask: Ask, at: datetime) -> Sequence[Record]:
-    lines: Sequence[ShelfLine] = await ask(on_the_shelf, at=at)
-    return [records_of.of_shelf(line) for line in lines if line.holds]
+_RECEIVE = Step("delivery receive", "take a delivery in")
 
 
 class GoodsIn(ListStation):
     """What came in and is not on the shelf yet."""
 
     mode = "goods_in"
+    takes_boxes = True
     about = (
-        "What waits for inspection, and what lies under a hold. Scan a label to see what it is; type to filter.",
-        "Deliveries and inspections are recorded by verbs: kittrack --help, station Goods-in.",
+        "What waits for its paper, its inspection or its shelf; F9 does what comes next for what is in hand.",
+        "Scan a supplier's label to take a delivery in, a label of ours to take that thing in hand; type to filter.",
     )
     CSS_PATH = "goods_in.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
-        WholeAnswer(
-            "waiting for inspection",
-            _HEADS,
-            "nothing waits; book a delivery first: kittrack receive --help",
-            _waiting,
+        Paged(
+            "waiting for paper or inspection", ("sense", "part", "how many", "next", "line", "lot", "expiry", "place"),
+            "nothing waits; scan a supplier's label to take a delivery in.", "waiting", rows.of_waiting, _RECEIVE,
         ),
-        WholeAnswer("under a hold", _HEADS, "nothing is under a hold.", _held),
-    )
+        Paged(
+            "to put away", ("sense", "part", "how many", "code", "lot", "place", "supplier"),
+            "everything that was accepted is on its shelf.", "to put away", rows.of_holding,
+        ),
+        Paged(
+            "pieces set aside", ("sense", "part", "serial", "condition", "piece", "place", "note"),
+            "no piece is on hold or unserviceable.", "pieces on hold", rows.of_piece,
+        ),
+        Paged(
+            "opened bottles", ("part", "left", "bottle", "place", "condition", "opened", "expiry"),
+            "no bottle is open.", "bottles", rows.of_bottle, Step("bottle open", "open a bottle"),
+        ),
+        Paged(
+            "received", ("sense", "part", "received", "line", "lot", "supplier", "note", "expiry"),
+            "nothing was received yet.", "lines", rows.of_line, _RECEIVE,
+        ),
+        OfQuestion("sampling by supplier", "sampling records", "no lot was sampled yet."),
+        OfQuestion("on order", "order list", "nothing is on order."),
+    )  # fmt: skip

@@ -1,25 +1,14 @@
-"""Kitting: the kits that are not dead, and what each lacks."""
+"""Kitting: kits from the first pick to the shelf, and how many ship sets the stock still gives."""
 
-from collections.abc import Sequence
-from datetime import datetime
 from typing import ClassVar
 
-from kittrack.queries.kits import KitView, kits
-from kittrack.tui import records_of
+from kittrack.tui import rows
 from kittrack.tui.list_station import ListStation
-from kittrack.tui.listing import Ask, Listing, Record, WholeAnswer
+from kittrack.tui.listing import Listing, Step
+from kittrack.tui.lists import OfQuestion, Paged
 
-_HEADS = ("kit", "for", "state", "lines", "where", "expires")
-
-
-async def _all(ask: Ask, at: datetime) -> Sequence[Record]:
-    found: Sequence[KitView] = await ask(kits, at=at)
-    return [records_of.of_kit(kit) for kit in found]
-
-
-async def _lacking(ask: Ask, at: datetime) -> Sequence[Record]:
-    found: Sequence[KitView] = await ask(kits, at=at)
-    return [records_of.of_kit(kit) for kit in found if kit.against]
+_KIT = ("kit", "for", "airframe", "state", "where", "expires", "seal")
+_BUILD = Step("kit build", "build a kit")
 
 
 class Kitting(ListStation):
@@ -27,11 +16,12 @@ class Kitting(ListStation):
 
     mode = "kitting"
     about = (
-        "Every kit that is being built, sealed or out, with its lines and what stands against it.",
-        "Building, checking and sealing are verbs: kittrack --help, station Kitting.",
+        "Kits that are being built, sealed or out. F9 picks, checks, seals, labels or puts away, whatever comes next.",
+        "F10 builds a kit: for an airframe or a type revision, for all positions, an arm or a group.",
     )
     CSS_PATH = "kitting.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
-        WholeAnswer("kits", _HEADS, "no kit is built yet; begin one: kittrack kit build --help", _all),
-        WholeAnswer("kits that can't go on", _HEADS, "nothing stands against any kit.", _lacking),
-    )
+        Paged("kits", _KIT, "no kit is in work.", "kits", rows.of_kit, _BUILD),
+        OfQuestion("ship sets", "buildable", "no airframe type is in the catalogue.", step="kit build", words="build a kit"),
+        Paged("dead kits", _KIT, "no kit was opened or dissolved yet.", "dead kits", rows.of_kit),
+    )  # fmt: skip

@@ -1,54 +1,34 @@
-"""Matching: every rotor set with its proof, and the blades that a broken set left."""
+"""Matching: loose blades with their readings, every rotor set with its proof, what a broken set left."""
 
-from collections.abc import Sequence
-from datetime import datetime
 from typing import ClassVar
 
-from kittrack.queries.integrity import Integrity, set_integrity
-from kittrack.tui import records_of
+from kittrack.tui import rows
 from kittrack.tui.list_station import ListStation
-from kittrack.tui.listing import Ask, Listing, Record, WholeAnswer
+from kittrack.tui.listing import Listing
+from kittrack.tui.lists import Paged
 
-
-async def _sets(ask: Ask, _at: datetime) -> Sequence[Record]:
-    found: Integrity = await ask(set_integrity)
-    return [records_of.of_set(state) for state in found.sets]
-
-
-async def _breaches(ask: Ask, _at: datetime) -> Sequence[Record]:
-    found: Integrity = await ask(set_integrity)
-    return [records_of.of_set(state) for state in found.sets if state.breaches]
-
-
-async def _orphans(ask: Ask, _at: datetime) -> Sequence[Record]:
-    found: Integrity = await ask(set_integrity)
-    return [records_of.of_orphan(orphan) for orphan in found.orphans]
-
-
-_SET_HEADS = ("sense", "set", "part", "condition", "match", "where")
+_SET = ("sense", "set", "part", "condition", "proof", "where")
 
 
 class Matching(ListStation):
-    """Sets and orphans."""
+    """Blades and sets."""
 
     mode = "matching"
     about = (
-        "Every rotor set with the proof of its match, those that something stands against, and orphaned blades.",
-        "Weighing, pairing and breaking are verbs: kittrack --help, station Matching.",
+        "Loose blades and rotor sets. F9 weighs a blade, proposes sets of weighed ones, or does what comes next.",
+        "A proposal is shown with its residuals before any set is made. Breaking a set is for good: F10.",
     )
     CSS_PATH = "matching.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
-        WholeAnswer(
-            "rotor sets",
-            _SET_HEADS,
-            "no set is made yet; inspect blades, then match them: kittrack --help",
-            _sets,
+        Paged("rotor sets", _SET, "no set is made yet; weigh loose blades and match them: F8.", "sets", rows.of_set),
+        Paged(
+            "loose blades", ("sense", "part", "blade", "serial", "moment", "mass", "where", "lot"),
+            "no loose blade is serviceable; inspect blades at Goods-in first.", "loose blades", rows.of_loose,
         ),
-        WholeAnswer("sets with a breach", _SET_HEADS, "every set is whole and proved.", _breaches),
-        WholeAnswer(
-            "orphaned blades",
-            ("sense", "blade", "part", "was in", "where", "condition"),
-            "no blade is orphaned.",
-            _orphans,
+        Paged("sets not proved", ("sense", "set", "part", "condition", "why", "where"), "every set has its proof.",
+              "sets not proved", rows.of_unproved),
+        Paged(
+            "orphaned blades", ("sense", "part", "blade", "serial", "condition", "was in", "where"),
+            "no blade is orphaned.", "orphans", rows.of_orphan,
         ),
-    )
+    )  # fmt: skip

@@ -1,61 +1,41 @@
-"""The Office: ship sets, what is open and due, the shelf, what expires, integrity in numbers, the event log."""
+"""The Office: what a manager should not have to hear from somebody else."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar
 
-from kittrack.queries.buildable import Buildable, buildable
-from kittrack.queries.due import RetorqueDue, retorques
-from kittrack.queries.expiring import Expiring, expiring
 from kittrack.queries.integrity import Integrity, set_integrity
 from kittrack.queries.log import LogEntry, event_log
-from kittrack.queries.shelf import ShelfLine, on_the_shelf
-from kittrack.queries.standing import JobStanding, OpenFinding, findings, open_jobs
-from kittrack.tui import records_of
+from kittrack.tui import pictures, rows
 from kittrack.tui.list_station import ListStation
-from kittrack.tui.listing import PAGE, Ask, Listing, Page, Record, WholeAnswer
+from kittrack.tui.listing import PAGE, Ask, Listing, Page, Record, Step
+from kittrack.tui.lists import Drawn, OfQuestion, Paged
+from kittrack.tui.widgets.plots import Bar
 
 _LOOKED_THROUGH = 5_000  # events that a filter looks through for one page
+_LOAD = Step("catalogue load", "load a catalogue folder")
 
 
-async def _ship_sets(ask: Ask, at: datetime) -> Sequence[Record]:
-    found: Sequence[Buildable] = await ask(buildable, at=at)
-    return [records_of.of_buildable(one) for one in found]
-
-
-async def _open(ask: Ask, _at: datetime) -> Sequence[Record]:
-    jobs: Sequence[JobStanding] = await ask(open_jobs)
-    found: Sequence[OpenFinding] = await ask(findings)
-    return [*map(records_of.of_finding, found), *map(records_of.of_job, jobs)]
-
-
-async def _due(ask: Ask, _at: datetime) -> Sequence[Record]:
-    found: Sequence[RetorqueDue] = await ask(retorques)
-    return [records_of.of_retorque(one) for one in found]
-
-
-async def _shelf(ask: Ask, at: datetime) -> Sequence[Record]:
-    found: Sequence[ShelfLine] = await ask(on_the_shelf, at=at)
-    return [records_of.of_shelf(line) for line in found]
-
-
-async def _expiring(ask: Ask, at: datetime) -> Sequence[Record]:
-    found: Sequence[Expiring] = await ask(expiring, at=at)
-    return [records_of.of_expiring(item) for item in found]
-
-
-async def _integrity(ask: Ask, _at: datetime) -> Sequence[Record]:
+async def _integrity(ask: Ask, _at: datetime) -> Page:
     found: Integrity = await ask(set_integrity)
     if not (found.sets or found.broken):
-        return ()
+        return Page(())
     told = [
         ("sets are whole and proved", found.sound),
         *((f"sets: {breach}", count) for breach, count in found.by_breach),
         ("sets were broken", len(found.broken)),
         ("blades are orphaned", len(found.orphans)),
     ]
-    return records_of.counts(told, kind="integrity")
+    bad = [
+        f"{one.sense} {one.code} {one.part} in {one.where}: {', '.join(one.breaches)}"
+        for one in found.sets
+        if one.breaches
+    ]
+    step = Step("sets", "show every set")
+    records = [Record(name, (str(count), name), tuple(bad), step=step) for name, count in told]
+    bars = [Bar(name, count, str(count)) for name, count in told]
+    return pictures.picture_page(records, bars, title="rotor sets", heads=("count", "of what"))
 
 
 @dataclass(frozen=True)
@@ -65,13 +45,14 @@ class _Log:
     title: str = "event log"
     heads: tuple[str, ...] = ("event", "at (UTC)", "by", "act", "reason")
     empty: str = "no event is recorded yet."
+    first: Step | None = None
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
         """Events before the one with a number; a filter looks through the newest of them."""
         before = int(after) if after else None
         if not text:
             found: Sequence[LogEntry] = await ask(event_log, before=before, limit=PAGE)
-            return Page(tuple(map(records_of.of_event, found)), more=len(found) == PAGE)
+            return Page(tuple(map(_of_event, found)), more=len(found) == PAGE)
         return await self._filtered(ask, before, text)
 
     async def _filtered(self, ask: Ask, before: int | None, text: str) -> Page:
@@ -79,37 +60,71 @@ class _Log:
         seen = 0
         while seen < _LOOKED_THROUGH and len(matching) < PAGE:
             found: Sequence[LogEntry] = await ask(event_log, before=before, limit=1000)
-            matching += [record for record in map(records_of.of_event, found) if record.matches(text)]
+            matching += [record for record in map(_of_event, found) if record.matches(text)]
             seen += len(found)
             if len(found) < 1000:
                 return Page(tuple(matching[:PAGE]), more=len(matching) > PAGE, note=f"{len(matching)} found")
             before = found[-1].event
-        note = f"{len(matching)} found in {seen} events; verbs look through all: kittrack log --help"
+        note = f"{len(matching)} found in {seen} events; F10 log looks through all"
         return Page(tuple(matching[:PAGE]), more=len(matching) > PAGE, note=note)
 
 
+def _of_event(entry: LogEntry) -> Record:
+    """An event of the log."""
+    second = f" with {entry.second}" if entry.second else ""
+    detail = (
+        f"event {entry.event}: {entry.act}, by {entry.by}{second}, {entry.at}",
+        *([f"reason: {entry.reason}"] if entry.reason else []),
+        *([f"codes given: {', '.join(entry.codes)}"] if entry.codes else []),
+        f"{entry.moved} movements; {entry.hash}",
+    )
+    number = str(entry.event)
+    cells = (number, entry.at[:16], entry.by, entry.act, entry.reason)
+    return Record(number, cells, detail, step=Step("reverse", "reverse it", (("event", number),)))
+
+
 class Office(ListStation):
-    """What a manager should not have to hear from somebody else."""
+    """Stock, integrity, what is due and open, people and settings."""
 
     mode = "office"
     about = (
-        "Ship sets, open work, due work, the shelf, what expires, integrity in numbers, and the event log.",
-        "Settings, holds, recalls and counts are verbs: kittrack --help, station Office.",
+        "Ship sets and what limits them, senses side by side, what expires, what was used; holds, counts, people.",
+        "F8 shows another list, F9 does what comes next for what is in hand, F10 everything a manager does.",
     )
     CSS_PATH = "office.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
-        WholeAnswer(
-            "ship sets", ("type", "can be built", "senses"), "no type is known; load a catalogue: kittrack --help", _ship_sets
-        ),
-        WholeAnswer("open work", ("airframe", "what", "next"), "no job and no finding is open.", _open),
-        WholeAnswer("re-torque due", ("position", "set", "over"), "no torque is due.", _due),
-        WholeAnswer(
-            "on the shelf", ("sense", "part", "how many", "place", "condition", "expiry"),
-            "the shelf is empty; book a delivery first: kittrack receive --help", _shelf,
-        ),
-        WholeAnswer(
-            "expiring", ("left", "until", "what", "part", "how many", "where"), "nothing expires within 90 days.", _expiring
-        ),
-        WholeAnswer("integrity", ("count", "of what"), "no set is made yet.", _integrity),
+        Drawn("ship sets", ("type",), "no type is in the catalogue yet: load one, or type it in (F10).", pictures.ship_sets, _LOAD),
+        Drawn("senses side by side", ("type",), "no type is in the catalogue yet.", pictures.senses, _LOAD),
+        Drawn("expiry by month", ("month",), "nothing expires within a year.", pictures.expiry_by_month),
+        Drawn("usage by month", ("month",), "nothing was used in the last twelve months.", pictures.usage),
+        Drawn("integrity", ("count",), "no set is made yet.", _integrity),
+        OfQuestion("open jobs", "job list", "no job is open.", words="show the job", step="job show:job"),
+        OfQuestion("open findings", "finding list", "no finding is open.", words="settle it", step="finding settle:finding"),
+        OfQuestion("re-torque due", "retorques", "no re-torque is due.", words="record a re-torque", step="retorque"),
+        OfQuestion("rotor lives", "lives", "no set comes to the end of its life.", words="trace it", step="trace"),
+        OfQuestion("tools due", "tools-due", "no tool falls due.", words="record a calibration", step="tool calibrate"),
+        Paged("on hold", ("kind", "hold", "what", "why", "reference"), "nothing is under a hold.", "holds", rows.of_hold),
+        OfQuestion("recalls", "recall-case list", "no recall is open."),
+        Paged("on the shelf", ("sense", "part", "how many", "place", "condition", "code", "lot", "expiry"),
+              "the shelf is empty; take a delivery in at Goods-in (F2).", "shelf", rows.of_shelf),
+        OfQuestion("expiring", "expiring", "nothing expires within 90 days."),
+        OfQuestion("re-order", "reorder proposal", "nothing was used yet.", words="show the whole proposal", step="reorder proposal"),
+        OfQuestion("suppliers", "supply list", "no part is known yet.", words="place an order", step="order place"),
+        OfQuestion("on order", "order list", "nothing is on order."),
+        Paged("counts", ("count", "place", "state", "counted by", "opened"), "no place was counted yet.", "counts", rows.of_count,
+              Step("count open", "count a place")),
+        Paged("overrides", ("day", "kind", "what", "why", "by", "with"), "no override was used.", "overrides", rows.of_override),
+        Paged("alone", ("days", "who", "job", "why", "declared by"), "nobody was declared to be alone.", "alone", rows.of_alone),
+        Paged("people", ("name", "badge", "roles", "state", "kind"), "nobody is known.", "people", rows.of_person),
+        Paged("places", ("kind", "name", "code", "site"), "no place is known.", "places", rows.of_place,
+              Step("place add", "add a place")),
+        Paged("airframes", ("tail", "type", "state", "hours", "flights", "map", "code"), "no airframe is known yet.", "airframes",
+              rows.of_airframe, Step("airframe add", "add an airframe")),
+        Paged("parts", ("sense", "part", "kind", "name", "maker", "tolerance", ""), "no part is known yet.", "parts", rows.of_part, _LOAD),
+        Paged("tools", ("name", "kind", "code", "calibration", "state"), "no tool is known yet.", "tools", rows.of_tool,
+              Step("tool add", "add a tool")),
+        Paged("settings changed", ("day", "of", "what", "from -> to", "by"), "no setting was changed.", "changes", rows.of_change),
+        Paged("vouchers", ("voucher", "kit", "job", "airframe", "from, to", "state"), "no kit was issued yet.", "vouchers",
+              rows.of_voucher),
         _Log(),
     )  # fmt: skip

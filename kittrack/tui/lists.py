@@ -1,0 +1,80 @@
+"""The kinds of lists: rows of the store a page at a time, the table of a question, and pictures with their numbers."""
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from kittrack.domain.codes import looks_like_code
+from kittrack.queries.pages import Row, page
+from kittrack.tui.listing import PAGE, Ask, Page, Record, Step, page_of
+
+if TYPE_CHECKING:
+    from kittrack.tui.deeds import Deed
+
+
+@dataclass(frozen=True)
+class Paged:
+    """A list of `queries.pages`: never more than a page of it is held."""
+
+    title: str
+    heads: tuple[str, ...]
+    empty: str
+    of: str
+    record: Callable[[Row], Record]
+    first: Step | None = None
+
+    async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
+        """The rows after a key, one more than shown to know whether more follow."""
+        rows: Sequence[Row] = await ask(page, of=self.of, after=after, text=text, limit=PAGE + 1)
+        shown = tuple(map(self.record, rows[:PAGE]))
+        return Page(shown, more=len(rows) > PAGE, note=f"{len(shown)} shown")
+
+
+@dataclass(frozen=True)
+class OfQuestion:
+    """The table that answers a question which asks for nothing; its rows are cut into pages."""
+
+    title: str
+    question: str
+    empty: str
+    step: str = ""
+    words: str = ""
+    heads: tuple[str, ...] = ()
+    first: Step | None = None
+
+    async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
+        """The page of the table of an answer."""
+        if deed.grid is None:
+            return Page(())
+        heads, rows = deed.grid(await ask(deed.calls, **({"at": at} if deed.at else {})))
+        records = [self._record(number, heads, row) for number, row in enumerate(rows, start=1)]
+        return page_of(records, after=after, text=text, heads=heads)
+
+    async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
+        """Nothing by itself: the station knows the question."""
+        return Page(())
+
+    def _record(self, number: int, heads: Sequence[str], row: Sequence[str]) -> Record:
+        code = next((cell for cell in row if looks_like_code(cell)), "")
+        detail = tuple(f"{head}: {cell}" for head, cell in zip(heads, row, strict=True) if cell)
+        given = ((self.step.partition(":")[2], row[0]),) if ":" in self.step else ()
+        step = Step(self.step.partition(":")[0], self.words, given) if self.step else None
+        return Record(str(number), tuple(row), detail, code, step)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A list whose answer is a picture with its numbers."""
+
+    title: str
+    heads: tuple[str, ...]
+    empty: str
+    asked: Callable[[Ask, datetime], Awaitable[Page]]
+    first: Step | None = None
+
+    async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
+        """All of it: there are as many records as months or types."""
+        found = await self.asked(ask, at)
+        records = tuple(record for record in found.records if record.matches(text))
+        return Page(records, note=f"{len(records)} in all", heads=found.heads, picture=found.picture)

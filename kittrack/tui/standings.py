@@ -1,0 +1,169 @@
+"""What a number of ours stands for at this moment, in words, and what comes next for it."""
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from kittrack.domain.codes import Code, Kind
+from kittrack.domain.ledger import PlaceKind
+from kittrack.queries.kits import KitView, kit_view
+from kittrack.queries.lookup import Thing, what_is
+from kittrack.queries.proofs import SetProof, set_proofs
+from kittrack.services.line_standing import LineView, line_view
+from kittrack.tui import layout
+from kittrack.tui.deeds import Draw
+from kittrack.tui.hints import line_lines
+from kittrack.tui.kit_text import kit_lines
+from kittrack.tui.listing import Ask, Step
+from kittrack.tui.verdicts import reasons_in_words
+
+EXPLAINED: Final = (Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.POSITION, Kind.LOT, Kind.RECEIPT_LINE)
+"""Kinds about which figures decide."""
+
+TRACED: Final = (Kind.LOT, Kind.RECEIPT_LINE, Kind.PIECE, Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.JOB)
+"""Kinds that are made of something and went somewhere."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A thing in words for any width, and what comes next for it, None where nothing does."""
+
+    draw: Draw
+    step: Step | None
+
+
+async def standing_of(ask: Ask, code: Code, at: datetime) -> Standing:
+    """What the store says of a number.
+
+    Raises:
+        NotFound: nothing is known under it.
+    """
+    of_kind = _OF_KIND.get(code.kind)
+    if of_kind is not None:
+        return await of_kind(ask, code, at)
+    thing: Thing = await ask(what_is, code=code.text)
+    return Standing(wrapping(thing_lines(thing)), _STEPS.get(code.kind))
+
+
+def wrapping(lines: Sequence[str]) -> Draw:
+    """Lines that wrap at whatever width there is."""
+    return lambda width: [part for line in lines for part in layout.wrapped(line, width=width, indent="  ")]
+
+
+def thing_lines(thing: Thing) -> list[str]:
+    """A thing in words: what it is, its facts, where it is, what holds it."""
+    lines = [f"{thing.kind} {thing.code}", *(f"{name}: {value}" for name, value in thing.facts)]
+    around = [place for place in thing.where if place != thing.code]
+    lines += [f"it is in {' in '.join(around)}"] if around else []
+    return [*lines, *(f"ON HOLD under {hold}" for hold in thing.holds), *thing.labels]
+
+
+_STEPS: Final = {
+    Kind.AIRFRAME: Step("airframe show", "show its plan"),
+    Kind.COUNT: Step("count enter", "enter what was counted"),
+    Kind.DELIVERY: Step("what", "show it"),
+    Kind.HOLD: Step("hold release", "release it"),
+    Kind.JOB: Step("job show", "show the job"),
+    Kind.LOT: Step("recall", "account for the lot"),
+    Kind.PERSON: Step("person show", "show the person"),
+    Kind.POSITION: Step("aircraft", "show the aircraft"),
+    Kind.SHELF_PLACE: Step("shelf", "show what lies there"),
+    Kind.TOOL: Step("tool calibrate", "record a calibration"),
+}
+
+
+# ---- receipt lines, pieces, sets, kits -------------------------------------------------------------
+
+_OF_LINE: Final = {
+    "attach its paper": "paper attach",
+    "record its shelf life": "expiry record",
+    "inspect its pieces": "inspect pieces",
+    "inspect it": "inspect stock",
+    "put it away": "move",
+}
+
+
+async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
+    view: LineView = await ask(line_view, line=code.text, at=at)
+    deed = _OF_LINE.get(view.next_step)
+    return Standing(wrapping(line_lines(view)), Step(deed, view.next_step) if deed else None)
+
+
+async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
+    thing: Thing = await ask(what_is, code=code.text)
+    facts = dict(thing.facts)
+    step = (
+        Step("inspect again", "inspect it again")
+        if facts.get("condition") == "on hold"
+        else Step("move", "move it")
+    )
+    if thing.holds:
+        step = Step("trace", "trace it")
+    return Standing(wrapping(thing_lines(thing)), step)
+
+
+async def _rotor_set(ask: Ask, code: Code, _at: datetime) -> Standing:
+    thing: Thing = await ask(what_is, code=code.text)
+    facts = dict(thing.facts)
+    [proof] = (
+        *await ask(set_proofs, rotor_sets=[code.text]),
+        *([None] if facts.get("state") == "broken" else []),
+    )[:1]
+    return Standing(wrapping(thing_lines(thing)), _next_of_set(facts, thing, proof))
+
+
+def _next_of_set(facts: dict[str, str], thing: Thing, proof: SetProof | None) -> Step:
+    if facts.get("state") == "broken" or thing.holds:
+        return Step("trace", "trace it")
+    if facts.get("condition") in ("on hold", "unserviceable"):
+        return Step("inspect set", "inspect the set")
+    if proof is None or not proof.method:
+        return Step("set prove", "prove its match")
+    return Step("explain", "explain its match")
+
+
+async def _kit(ask: Ask, code: Code, at: datetime) -> Standing:
+    view: KitView = await ask(kit_view, kit=code.text, at=at)
+    sets = [thing for line in view.lines if line.kind == "rotor set" for thing in line.things]
+    proofs: Sequence[SetProof] = await ask(set_proofs, rotor_sets=sets) if sets else ()
+    by_code = {proof.code: proof for proof in proofs}
+
+    def draw(width: int) -> list[str]:
+        whom = f"{view.revision}, {view.airframe}" if view.airframe else view.revision
+        head = f"{view.code} for {whom}: {view.state}, in {view.where}. {view.next_step}"
+        covered = ", ".join(
+            f"{name} {sense}" for name, sense in zip(view.positions, view.senses, strict=True)
+        )
+        people = f"built by {view.built_by}" + (f", checked by {view.checked_by}" if view.checked_by else "")
+        against = [
+            f"AGAINST: {reason}" for reason in reasons_in_words((r.rule, r.message) for r in view.against)
+        ]
+        return [
+            *wrapping([head, *against])(width), *kit_lines(view, proofs=by_code, width=width),
+            *wrapping([f"positions {covered}", people])(width),
+        ]  # fmt: skip
+
+    return Standing(draw, _next_of_kit(view))
+
+
+def _next_of_kit(view: KitView) -> Step | None:
+    if view.state == "building":
+        short = any(line.short for line in view.lines)
+        return Step("kit pick", "pick what is missing") if short else Step("kit check", "check the kit")
+    steps = {
+        "checked": Step("kit seal", "seal the kit"),
+        "sealed": Step("label kit", "draw its label"),
+        "issued": Step("open", "open it at the aircraft"),
+    }
+    if view.state == "sealed" and view.where_kind == PlaceKind.BENCH:
+        return Step("kit put", "put the kit away")
+    return steps.get(view.state)
+
+
+_OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]] = {
+    Kind.KIT: _kit,
+    Kind.PIECE: _piece,
+    Kind.RECEIPT_LINE: _line,
+    Kind.ROTOR_SET: _rotor_set,
+}
