@@ -30,24 +30,11 @@ from tests.hostile.texts import (
     seen_wrong,
 )
 from tests.machine.attack import attacking
-from tests.machine.filling import fill_empty_tables
-from tests.machine.test_attacker import MANAGER, NOW
 
 POISONS = {
     **{f"formula {number}": Poison(text, EVERYTHING) for number, text in enumerate(FORMULAS)},
     "zero byte": Poison("", ZERO),
 }
-
-
-@pytest.fixture(scope="module")
-def demo_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo store with a row in every table that people's words are in."""
-    path = tmp_path_factory.mktemp("hostile") / "demo.kittrack"
-    assert main(["demo", "--into", f"sqlite:///{path}"]) == Exit.DONE
-    store = open_store(f"sqlite:///{path}")
-    fill_empty_tables(store, by=MANAGER, at=NOW)
-    store.close()
-    return path
 
 
 @pytest.fixture(scope="module", params=sorted(POISONS))

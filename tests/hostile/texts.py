@@ -68,7 +68,7 @@ class Poison:
 def poison(attack: Attack, with_what: Poison) -> int:
     """Put a hostile text around every free text, in every row; says how many cells carry it."""
     for name, column in free_texts():
-        attack.run(
+        attack.change(
             f'UPDATE "{name}" SET "{column}" = CAST(? AS TEXT) || "{column}" || CAST(? AS TEXT)',
             with_what.before, with_what.whole,
         )  # fmt: skip

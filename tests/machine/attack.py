@@ -28,10 +28,14 @@ class Attack:
 
     def run(self, sql: str, *params: object) -> None:
         """Change rows; a statement that changes nothing is a fault of the test."""
+        assert self.change(sql, *params), f"changes nothing: {sql} {params}"
+
+    def change(self, sql: str, *params: object) -> int:
+        """Change rows, if there are any; says how many."""
         mark = "%s" if self.engine == "postgresql" else "?"
-        changed = self.connection.execute(sql.replace("?", mark), params).rowcount
-        assert changed, f"changes nothing: {sql} {params}"
-        self.rows += max(changed, 0)
+        changed = max(self.connection.execute(sql.replace("?", mark), params).rowcount, 0)
+        self.rows += changed
+        return int(changed)
 
     def do(self, sql: str) -> None:
         """A statement of the schema, which changes no row."""
