@@ -154,6 +154,14 @@ def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
 
 
 @pytest.fixture
+def fresh_postgresql_world(postgresql_url: str, postgresql_template: str) -> Iterator[str]:
+    """The address of a PostgreSQL store that holds the factories' world."""
+    url = postgresql_server.create_database(postgresql_url, template=postgresql_template)
+    yield url
+    postgresql_server.drop_database(postgresql_url, url)
+
+
+@pytest.fixture
 def store(world_url: str) -> Iterator[Store]:
     """An open store with the factories' world, once on each engine."""
     opened = open_store(world_url)

@@ -25,6 +25,7 @@ from kittrack.services.walking import Seen, inspect_position, walk_positions
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import set_facts
+from kittrack.store.last_change import event_in_words
 from kittrack.store.records import (
     Airframe,
     ApprovedPart,
@@ -217,9 +218,13 @@ def _check_kit(act: Act, job: Job, spot: Spot, rotor_set: RotorSet) -> list[Refu
 
 
 def _check_bare(act: Act, spot: Spot) -> list[Refusal]:
+    record = spots.current_fit(act, spot.position)
+    who = f", fitted {event_in_words(act, record.event_id)}" if record else ""
     return [
         Refusal(
-            Rule.REMOVED_PARTS, spot.name, f"{there.code} is on {spot.name} by the record; take it off first."
+            Rule.REMOVED_PARTS,
+            spot.name,
+            f"{there.code} is on {spot.name} by the record{who}; take it off first.",
         )
         for there in spots.sets_at(act, spot.position)
     ]

@@ -15,6 +15,7 @@ from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.store.act import Act
 from kittrack.store.database import Store
+from kittrack.store.last_change import event_in_words
 from kittrack.store.parts import part_numbered
 from kittrack.store.recall_facts import bonded_under, located_under, recipients_of
 from kittrack.store.recall_scope import Covered, Scope, covered_by_hold, find_hold, resolve
@@ -81,7 +82,7 @@ def narrow_hold(
     desk.require_text(reference=reference, reason=reason)
     with store.act("narrow a hold", by=by, at=at, reason=reason, key=key) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, "manager", "inspector"), _check_open(found))
+        require(desk.check_role(act, "manager", "inspector"), _check_open(act, found))
         narrower = resolve(act, scope)
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
         _refuse_wider(act, found, narrower)
@@ -129,10 +130,11 @@ def _without(covered: Covered, kept: Sequence[HoldItem]) -> Covered:
     )
 
 
-def _check_open(hold: Hold) -> list[Refusal]:
+def _check_open(act: Act, hold: Hold) -> list[Refusal]:
     if hold.released_event_id is None:
         return []
-    message = f"{hold.code} is released already; place a new hold if it is needed."
+    who = event_in_words(act, hold.released_event_id)
+    message = f"{hold.code} is released already, {who}; place a new hold if it is needed."
     return [Refusal(Rule.NOTHING_ERASED, hold.code, message)]
 
 
@@ -162,7 +164,7 @@ def release_hold(
     desk.require_text(reference=reference, reason=reason)
     with store.act("release a hold", by=by, at=at, reason=reason) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, "manager", "inspector"), _check_open(found))
+        require(desk.check_role(act, "manager", "inspector"), _check_open(act, found))
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
         chosen = _chosen(act, found, items, only) if only else items
         for item in chosen:

@@ -5,6 +5,7 @@ Source: design R5 (a sealed kit is whole), R6, R8.
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from kittrack.domain.kit_checks import check_state
 from kittrack.domain.ledger import Condition, PlaceKind
@@ -16,6 +17,7 @@ from kittrack.services.position_desk import human
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.job_facts import who_has
 from kittrack.store.kit_facts import marks, set_facts, stock_facts
+from kittrack.store.last_change import last_change
 from kittrack.store.records import Job, Kit, KitPick, Person, Place, RotorSet
 from kittrack.store.stock import end_place, place_named
 
@@ -41,7 +43,12 @@ def check_kit_state(read: Reading, kit: Kit, *allowed: str) -> list[Refusal]:
         return []
     if kit.state == "issued":
         raise Conflict(who_has(read, kit))
-    return check_state(kit.code, kit.state, allowed=allowed)
+    return _and_who(read, kit, check_state(kit.code, kit.state, allowed=allowed))
+
+
+def _and_who(read: Reading, kit: Kit, refused: list[Refusal]) -> list[Refusal]:
+    """Refusals for a kit's state, with who gave it that state."""
+    return [replace(r, message=f"{r.message} {last_change(read, kit)}".rstrip()) for r in refused]
 
 
 def find_kit_to_change(act: Act, text: str) -> Kit:

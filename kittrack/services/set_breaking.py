@@ -10,6 +10,7 @@ from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
+from kittrack.store.last_change import last_change
 from kittrack.store.records import HoldItem, Part, Piece, Place, Reservation, RotorSet
 from kittrack.store.stock import Stock, chain, directly_in, end_place
 
@@ -67,9 +68,10 @@ def check_breakable(read: Reading, rotor_set: RotorSet) -> list[Refusal]:
     """Every reason why a set can't be broken where it is."""
     code = rotor_set.code
     if rotor_set.state != "complete":
-        return [
-            Refusal(Rule.WHOLE_SET, code, f"{code} is broken already; nothing of it is left to separate.")
-        ]
+        message = (
+            f"{code} is broken already; nothing of it is left to separate. {last_change(read, rotor_set)}"
+        )
+        return [Refusal(Rule.WHOLE_SET, code, message.rstrip())]
     around = chain(read, rotor_set.place_id)
     kinds = [p.kind for p in around]
     found = check_no_evidence(read, code, rotor_set_id=rotor_set.id)

@@ -16,6 +16,7 @@ from kittrack.services.desk import Done
 from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act
 from kittrack.store.database import Store
+from kittrack.store.last_change import last_change
 from kittrack.store.records import Airframe, FitRecord, Job, Position, RotorSet
 from kittrack.store.stock import contents
 
@@ -42,7 +43,7 @@ def inspect_position(
     with store.act("inspect a fitted position", by=by, at=at, key=key) as act:
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         record = spots.current_fit(act, spot.position)
-        require(_check_to_inspect(spot, record, work))
+        require(_check_to_inspect(act, spot, record, work))
         assert record is not None  # noqa: S101 - _check_to_inspect refuses where there is none
         workers, me = spots.fitters(act, record), spots.human(act.by)
         alone = desk.is_declared_alone(act, act.by, on=desk.today(act), job=work)
@@ -110,7 +111,7 @@ def spots_of(act: Act, frame: Airframe) -> list[Spot]:
 # ---- checks -------------------------------------------------------------------------------------
 
 
-def _check_to_inspect(spot: Spot, record: FitRecord | None, job: Job) -> list[Refusal]:
+def _check_to_inspect(act: Act, spot: Spot, record: FitRecord | None, job: Job) -> list[Refusal]:
     if record is not None and record.state == "fastened" and record.job_id == job.id:
         return []
     state = "nothing was fitted there"
@@ -118,6 +119,7 @@ def _check_to_inspect(spot: Spot, record: FitRecord | None, job: Job) -> list[Re
         state = {"started": "it is not fastened yet", "inspected": "it was inspected already"}.get(
             record.state, state
         )
+        state = f"{state}. {last_change(act, record)}".rstrip(" .")
     message = f"{spot.name} is not waiting for an inspection in {job.code}: {state}."
     return [Refusal(Rule.SECOND_PERSON, spot.name, message)]
 

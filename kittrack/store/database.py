@@ -7,7 +7,7 @@ library's errors are translated in `_translated` alone. Source: design A4.
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
 from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.private import secret_in
-from kittrack.store.records import Person
+from kittrack.store.records import Event, Person
 
 WRITER_LOCK = 0x6B6974
 """The advisory lock that lets one act at a time write to a PostgreSQL store, as SQLite does by itself."""
@@ -28,6 +28,13 @@ NETWORK_FILESYSTEMS = frozenset(
     {"nfs", "nfs4", "cifs", "smb3", "smbfs", "smb2", "ncpfs", "afs", "9p", "fuse.sshfs", "fuse.rclone", "fuse.gvfsd-fuse",
      "davfs", "ceph", "glusterfs", "fuse.glusterfs", "lustre", "beegfs", "drvfs", "vboxsf", "prl_fs"}
 )  # fmt: skip
+
+
+_NOT_RECORDED = "the connection to the store was lost; nothing of this act was recorded: do it again"
+
+
+class ConnectionLost(StoreError):
+    """The server's connection went in the middle; the message says what became of the act."""
 
 
 class Store:
@@ -54,7 +61,7 @@ class Store:
         """A transaction in which every question sees the same moment of the store."""
         # Inside acts that stand or fall together, their own transaction already shows one moment.
         inside = self._database.in_transaction()
-        with _translated(self), self._database.atomic(*(["DEFERRED"] if self.engine == "sqlite" else [])):
+        with _translated(self), self._transaction(*(["DEFERRED"] if self.engine == "sqlite" else [])):
             if self.engine == "postgresql" and not inside:
                 self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
             yield Reading(self._database, engine=self.engine)
@@ -87,7 +94,7 @@ class Store:
             Refused: a person has left (R8 needs people who are there).
             Conflict, StoreError, BadInput: as the database says.
         """
-        with self._writing():
+        with self._in_no_doubt() as recorded, self._writing():
             act = Act(
                 self._database, engine=self.engine, name=name, at=at, reason=reason, key=key,
                 corrects_clock=corrects_clock,
@@ -99,7 +106,7 @@ class Store:
             act.by_id = people[0].id
             act.second_id = people[1].id if second else None
             yield act
-            act.conclude()
+            recorded.append(act.conclude())
 
     @contextmanager
     def founding(self, name: str, *, at: datetime) -> Iterator[Act]:
@@ -117,7 +124,7 @@ class Store:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        with _translated(self), self._database.atomic():
+        with _translated(self), self._transaction():
             if self.engine == "postgresql":
                 self._database.execute_sql("SELECT pg_advisory_xact_lock(%s)", (WRITER_LOCK,))
             yield
@@ -126,6 +133,55 @@ class Store:
         """Give a PostgreSQL role the rights of a terminal (rights.py); whether the role was made for it."""
         with self._writing():
             return rights.give_rights(self._database, role, password=password)
+
+    @contextmanager
+    def _transaction(self, *kind: str) -> Iterator[None]:
+        """A transaction; a connection that was lost since the last one is made anew, since nothing hangs on it."""
+        with ExitStack() as stack:
+            try:
+                stack.enter_context(self._database.atomic(*kind))
+            except peewee.DatabaseError:
+                if not self._is_lost():
+                    raise
+                self._database.close()
+                stack.enter_context(self._database.atomic(*kind))
+            yield
+
+    def _is_lost(self) -> bool:
+        """Whether the connection to a server is gone; peewee goes on by itself with the next one."""
+        database = self._database
+        return self.engine == "postgresql" and not database.is_closed() and bool(database.connection().closed)
+
+    @contextmanager
+    def _in_no_doubt(self) -> Iterator[list[Event]]:
+        """Settle what became of an act whose connection was lost while it was being recorded.
+
+        The event that the act concludes with is put into the list. Where it turns out to be in the store, the act is
+        done; the writer's lock is waited for before looking, so that the lost connection's own end has come.
+
+        Raises:
+            ConnectionLost: it isn't there and the act can be done again, or nobody can say.
+        """
+        events: list[Event] = []
+        inside = self._database.in_transaction()
+        try:
+            yield events
+        except ConnectionLost as lost:
+            if inside or not events:
+                raise
+            if not self._holds(events[0]):
+                raise ConnectionLost(_NOT_RECORDED) from lost
+
+    def _holds(self, event: Event) -> bool:
+        try:
+            with self._writing():
+                read = Reading(self._database, engine=self.engine)
+                return bool(read.value("SELECT hash FROM event WHERE id = ?", event.id) == event.hash)
+        except StoreError as error:
+            raise ConnectionLost(
+                f"the connection to the store was lost while {event.act!r} was being recorded, and the store can't be "
+                f"reached to see whether it was; look for it before doing it again: kittrack log, at {event.at}, key {event.key!r}"
+            ) from error
 
     def stamp(self) -> tuple[int, bool]:
         """The schema version and whether the store is a demo."""
@@ -343,6 +399,8 @@ def _translated(store: Store) -> Iterator[None]:
         peewee.DatabaseError,
         sqlite3.DatabaseError,
     ) as error:
+        if store._is_lost():  # noqa: SLF001 - one module, two names
+            raise ConnectionLost(_NOT_RECORDED) from error
         if store.engine == "postgresql":
             store.close()
         raise StoreError(_plain(_first_cause(error), store.url)) from error

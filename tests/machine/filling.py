@@ -70,4 +70,6 @@ def _value(act: Act, record: type[Record], column: str) -> Any:
             return listed[1]
     if "int" in str(_hint(record, column)):
         return 1
+    if column.endswith("_at"):
+        return "2026-12-31T12:00:00.000000Z"
     return "2026-12-31" if column.endswith("_on") else "invented"
