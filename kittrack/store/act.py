@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, TypeVar
 
 from kittrack.domain import codes
@@ -22,6 +22,11 @@ R = TypeVar("R", bound=Record)
 
 GENESIS = "0" * 64
 """What stands for the hash before the first event."""
+
+
+CLOCKS_DIFFER = timedelta(seconds=10)
+"""How far an act's time may lie before the last record: clocks of several computers differ by a little, and an act
+waits for its turn while another one, begun later, may have got it first. It is recorded at the last record's time."""
 
 
 def instant_text(at: datetime) -> str:
@@ -162,11 +167,7 @@ class Act(Reading):
         self.by_id: int = 0
         self.second_id: int | None = None
         if last_at and self.at < last_at and not corrects_clock:
-            raise BadInput(
-                f"the time {self.at} lies before the last record ({last_at}); set the clock of this computer, "
-                "or let a manager record that it was wrong then: kittrack clock correct",
-                field="at",
-            )
+            self._follow(last_at)
         if key.startswith("event "):
             raise BadInput(
                 f"{key!r} can't be the name of an act; the store names its own acts so", field="key"
@@ -174,6 +175,17 @@ class Act(Reading):
         earlier = key and self.row("SELECT id, at FROM event WHERE key = ?", key)
         if earlier:
             raise Conflict(f"this act was already recorded as event {earlier[0]} at {earlier[1]}")
+
+    def _follow(self, last_at: str) -> None:
+        """Take the time of the last record where this act's lies a little before it; else refuse the clock."""
+        last = read_instant_text(last_at)
+        if last - self.moment > CLOCKS_DIFFER:
+            raise BadInput(
+                f"the time {self.at} lies before the last record ({last_at}); set the clock of this computer, "
+                "or let a manager record that it was wrong then: kittrack clock correct",
+                field="at",
+            )
+        self.moment, self.at = last.astimezone(self.moment.tzinfo), last_at
 
     @property
     def by(self) -> Person:

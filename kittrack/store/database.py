@@ -20,6 +20,7 @@ from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.private import secret_in
 from kittrack.store.records import Event, Person
+from kittrack.store.turns import Begin, begin_reading, take_turn
 
 WRITER_LOCK = 0x6B6974
 """The advisory lock that lets one act at a time write to a PostgreSQL store, as SQLite does by itself."""
@@ -61,7 +62,7 @@ class Store:
         """A transaction in which every question sees the same moment of the store."""
         # Inside acts that stand or fall together, their own transaction already shows one moment.
         inside = self._database.in_transaction()
-        with _translated(self), self._transaction(*(["DEFERRED"] if self.engine == "sqlite" else [])):
+        with _translated(self), self._transaction(begin_reading):
             if self.engine == "postgresql" and not inside:
                 self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
             yield Reading(self._database, engine=self.engine)
@@ -124,7 +125,7 @@ class Store:
 
     @contextmanager
     def _writing(self) -> Iterator[None]:
-        with _translated(self), self._transaction():
+        with _translated(self), self._transaction(take_turn):
             if self.engine == "postgresql":
                 self._database.execute_sql("SELECT pg_advisory_xact_lock(%s)", (WRITER_LOCK,))
             yield
@@ -135,16 +136,16 @@ class Store:
             return rights.give_rights(self._database, role, password=password)
 
     @contextmanager
-    def _transaction(self, *kind: str) -> Iterator[None]:
+    def _transaction(self, begin: Begin) -> Iterator[None]:
         """A transaction; a connection that was lost since the last one is made anew, since nothing hangs on it."""
         with ExitStack() as stack:
             try:
-                stack.enter_context(self._database.atomic(*kind))
+                begin(stack, self._database, engine=self.engine)
             except peewee.DatabaseError:
                 if not self._is_lost():
                     raise
                 self._database.close()
-                stack.enter_context(self._database.atomic(*kind))
+                begin(stack, self._database, engine=self.engine)
             yield
 
     def _is_lost(self) -> bool:

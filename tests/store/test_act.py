@@ -1,9 +1,13 @@
 """Acts: one transaction, one chained event, and what the guards hold whatever a program does."""
 
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.services import founding
+from kittrack.store.act import CLOCKS_DIFFER
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
 from kittrack.store.records import Company, Event
@@ -74,4 +78,26 @@ def test_an_act_with_the_same_key_is_not_done_twice(store: Store) -> None:
 
 def test_an_unknown_person_can_not_act(store: Store) -> None:
     with pytest.raises(NotFound), store.act("x", by="Nobody", at=after(1)):
+        pass
+
+
+def test_an_act_a_little_behind_the_last_record_takes_its_time(store: Store) -> None:
+    with store.act("first", by=CLERK, at=after(1)):
+        pass
+    oslo = ZoneInfo("Europe/Oslo")
+    with store.act("second", by=CLERK, at=(after(1) - CLOCKS_DIFFER).astimezone(oslo)) as act:
+        assert act.moment == after(1)
+    with store.reading() as read:
+        first, second = read.select(Event, order="id DESC", limit=2)[::-1]
+    assert (second.at, second.offset_minutes) == (first.at, 60)
+
+
+def test_an_act_further_behind_is_refused_with_the_way_out(store: Store) -> None:
+    with store.act("first", by=CLERK, at=after(1)):
+        pass
+    late = after(1) - CLOCKS_DIFFER - timedelta(microseconds=1)
+    with (
+        pytest.raises(BadInput, match=r"set the clock.*kittrack clock correct"),
+        store.act("x", by=CLERK, at=late),
+    ):
         pass
