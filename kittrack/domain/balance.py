@@ -20,6 +20,7 @@ from kittrack.errors import BadInput
 
 FULL_TURN_MDEG = 360_000
 UG_PER_G = 10**6
+_MOST_SHOWN_G_UM = 10**18  # the sum of very many residuals
 MOST_ORDERED = 8  # blades around one hub whose orders are all tried: 2,520 once mirror images are left out
 # Cosines of the twelfths of a turn that floats hold exactly; with them equal blades cancel to zero.
 EXACT_COSINES = {0: 1.0, 2: 0.5, 3: 0.0, 4: -0.5, 6: -1.0, 8: -0.5, 9: 0.0, 10: 0.5}
@@ -230,8 +231,14 @@ def tolerance_from_share(*, share_ppm: int, moments_g_um: Sequence[int], source:
 
 
 def g_mm(moment_g_um: float) -> str:
-    """Show a moment or residual in g mm, to the thousandth that one g·µm is."""
-    text = f"{moment_g_um / 1000:.3f}".rstrip("0").rstrip(".")
+    """Show a moment or residual in g mm, to the thousandth that one g·µm is.
+
+    Raises:
+        BadInput: it is no finite number.
+    """
+    far = _MOST_SHOWN_G_UM
+    shown = bounds.real(moment_g_um, name="moment in g um", low=-far, high=far)
+    text = f"{shown / 1000:.3f}".rstrip("0").rstrip(".")
     if text in {"0", "-0"}:
         return "0 g mm" if moment_g_um == 0 else "under 0.001 g mm"
     return f"{text} g mm"

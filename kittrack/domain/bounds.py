@@ -11,6 +11,7 @@ MOST_MASS_UG = 10**12  # one tonne
 MOST_RADIUS_UM = 10**8  # one hundred metres
 MOST_MOMENT_G_UM = 10**12  # one tonne metre
 MOST_SPEED_RPM = 10**6
+MOST_QUANTITY = 10**15  # pieces, microlitres, minutes; a thousand times this still fits the store's integers
 MOST_SHOWN = 40  # characters of a refused value that fit one sentence
 
 
@@ -56,6 +57,15 @@ def moment(value: object, *, of: str) -> int:
         BadInput: it is negative, not whole or far too great.
     """
     return whole(value, name=f"static moment of {of} in g um", low=0, high=MOST_MOMENT_G_UM)
+
+
+def quantity(value: object, *, of: str, low: int = 0) -> int:
+    """Give a counted or measured quantity of the store back when it is a whole number of `low` or more.
+
+    Raises:
+        BadInput: it is less, not whole or far too great.
+    """
+    return whole(value, name=f"quantity of {of}", low=low, high=MOST_QUANTITY)
 
 
 def tolerance(value: object, *, name: str = "tolerance in g um") -> float:

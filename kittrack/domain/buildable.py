@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from kittrack.domain import bounds
 from kittrack.domain.spin import Sense
 from kittrack.errors import BadInput
 
@@ -27,6 +28,12 @@ class Need:
     quantity: int
     by_lot: tuple[int, ...]
     pure_in: int = 1
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of=f"{self.name} in a ship set")
+        bounds.quantity(self.pure_in, of=f"{self.name} that has to be of one lot")
+        for stock in self.by_lot:
+            bounds.quantity(stock, of=f"{self.name} on the shelf")
 
     @property
     def groups(self) -> int:
@@ -109,6 +116,8 @@ def sense_balance(have: Mapping[Sense, int], *, need: Mapping[Sense, int]) -> Se
 
     Source: design C10: imbalance = S_cw / n_cw - S_ccw / n_ccw, stranded = |imbalance| n of the fuller side.
     """
+    for count in (*have.values(), *need.values()):
+        bounds.quantity(count, of="rotor sets of one sense")
     n_cw, n_ccw = need.get(Sense.CW, 0), need.get(Sense.CCW, 0)
     s_cw, s_ccw = have.get(Sense.CW, 0), have.get(Sense.CCW, 0)
     if not n_cw or not n_ccw:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from kittrack.domain import bounds
 from kittrack.domain.text import clean_label, is_unseen
 from kittrack.errors import BadInput
 
@@ -141,8 +142,11 @@ def next_number(kind: Kind, *, after: int) -> int:
 
     Returns:
         The least larger number whose code can't be misread: about five of six may be given out.
+
+    Raises:
+        BadInput: there is no such number to start from.
     """
-    number = max(after, 0) + 1
+    number = bounds.whole(after, name="last number given out", low=0, high=10**MAX_DIGITS) + 1
     while _never_given_out(body := _body(kind, number), check := check_character(body)):
         at = _twin_at(body, check)
         # The digits behind a swap do not matter to it: every number that begins alike has a twin too.
@@ -164,10 +168,7 @@ def make_code(kind: Kind, number: int) -> str:
     Raises:
         BadInput: the number is one that is never given out, below 1 or too long.
     """
-    if not 1 <= number < 10**MAX_DIGITS:
-        raise BadInput(
-            f"No {kind.in_words} has the number {number}; numbers run from 1 to {MAX_DIGITS} digits."
-        )
+    bounds.whole(number, name=f"number of {kind.with_article}", low=1, high=10**MAX_DIGITS - 1)
     body = _body(kind, number)
     check = check_character(body)
     if _never_given_out(body, check):

@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kittrack.domain import bounds
+
 MOST_STEPS: Final = 20_000
 """Cuts that one question looks at before it says that it does not know."""
 
@@ -20,6 +22,9 @@ class Cut:
 
     heaps: tuple[int, ...]
     size: int
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.size, of="a group", low=1)
 
 
 Heaps = Sequence[tuple[int, int]]
@@ -35,7 +40,12 @@ def fits(heaps: Heaps, wanted: Mapping[Cut, int]) -> bool | None:
 
     Returns:
         The exact answer, or None where `MOST_STEPS` do not suffice to find it.
+
+    Raises:
+        BadInput: a quantity that can't be one.
     """
+    for quantity in [quantity for _, quantity in heaps] + list(wanted.values()):
+        bounds.quantity(quantity, of="stock or groups in a count of ship sets")
     asked = {cut: count for cut, count in sorted(wanted.items()) if count > 0}
     if not asked or _fits_greedily(heaps, asked):
         return True

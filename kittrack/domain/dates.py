@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from kittrack.domain import bounds
 from kittrack.domain.rules import Rule
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Refusal
@@ -176,6 +177,8 @@ def opened_until(opened_on: date, *, life_days: int) -> Expiry:
     Raises:
         BadInput: the life is not at least a day, or ends beyond the calendar.
     """
+    far = bounds.MOST_QUANTITY
+    bounds.whole(life_days, name="opened life in days", low=-far, high=far)
     if life_days < 1:
         raise BadInput(f"An opened life of {life_days} days is none; take the maker's figure in whole days.")
     try:
@@ -269,8 +272,9 @@ class LifeLimit:
     days: int | None = None
 
     def __post_init__(self) -> None:
-        if any(limit is not None and limit < 1 for limit in (self.minutes, self.flights, self.days)):
-            raise BadInput("A life limit is at least 1; leave it empty where the maker sets none.")
+        for limit in (self.minutes, self.flights, self.days):
+            if limit is not None:
+                bounds.quantity(limit, of="a life limit (leave it empty where the maker sets none)", low=1)
 
 
 @dataclass(frozen=True)
@@ -285,8 +289,9 @@ class LifeUsed:
     since: date | None = None
 
     def __post_init__(self) -> None:
-        if any(used is not None and used < 0 for used in (self.minutes, self.flights)):
-            raise BadInput("Used life can't be negative; look at the record and type it again.")
+        for used in (self.minutes, self.flights):
+            if used is not None:
+                bounds.quantity(used, of="minutes or flights in service")
 
 
 @dataclass(frozen=True)

@@ -242,5 +242,10 @@ def _um(number_mm: str) -> int:
 
 
 def millimetres(length_um: int) -> str:
-    """A length as a plain decimal number of millimetres."""
-    return f"{Decimal(length_um).scaleb(-3).normalize():f}"
+    """A length as a plain decimal number of millimetres.
+
+    Raises:
+        BadInput: a length that can't be one.
+    """
+    length = bounds.whole(length_um, name="length in um", low=0, high=10 * bounds.MOST_RADIUS_UM)
+    return f"{Decimal(length).scaleb(-3).normalize():f}"

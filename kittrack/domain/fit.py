@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kittrack.domain import bounds
 from kittrack.domain.rules import Rule
 from kittrack.domain.spin import Sense
 from kittrack.errors import Refusal
@@ -122,6 +123,9 @@ def time_in_service(used: int | None, *, at_fit: int | None, now: int | None) ->
         None, which is "unknown" and never zero, where any of the three is unknown or the airframe's
         reading went down.
     """
+    for reading in (used, at_fit, now):
+        if reading is not None:
+            bounds.quantity(reading, of="minutes or flights in service")
     if used is None or at_fit is None or now is None or now < at_fit:
         return None
     return used + now - at_fit

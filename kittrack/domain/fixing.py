@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kittrack.domain.preload import newton_metres
+from kittrack.domain import bounds
+from kittrack.domain.preload import MOST_TORQUE_MNM, newton_metres
 from kittrack.domain.rules import Rule
 from kittrack.domain.torque import Method, TorqueTool, check_tool
 from kittrack.errors import Refusal
@@ -23,6 +24,9 @@ class Need:
     unit: str = "pieces"
     one_lot: bool = False
 
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of=f"{self.part} that a hub needs")
+
 
 @dataclass(frozen=True)
 class Taken:
@@ -31,6 +35,9 @@ class Taken:
     part: str
     lot: str
     quantity: int
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of=f"{self.part} taken for a hub")
 
 
 def check_fixings(position: str, *, needs: Sequence[Need], taken: Sequence[Taken]) -> list[Refusal]:
@@ -69,6 +76,10 @@ class StatedTightening:
     tolerance_mnm: int | None = None
     words: str = ""
 
+    def __post_init__(self) -> None:
+        _check_mnm(self.torque_mnm, name="torque stated in mN m")
+        _check_mnm(self.tolerance_mnm, name="tolerance of the torque in mN m")
+
     def __str__(self) -> str:
         """The method as a sentence names it."""
         return f"{self.method} ({self.words})" if self.words else str(self.method)
@@ -81,6 +92,14 @@ class Applied:
     method: Method
     torque_mnm: int | None = None
     tool: TorqueTool | None = None
+
+    def __post_init__(self) -> None:
+        _check_mnm(self.torque_mnm, name="torque applied in mN m")
+
+
+def _check_mnm(torque_mnm: int | None, *, name: str) -> None:
+    if torque_mnm is not None:
+        bounds.whole(torque_mnm, name=name, low=0, high=MOST_TORQUE_MNM)
 
 
 def check_tightening(position: str, *, stated: StatedTightening, applied: Applied, on: date) -> list[Refusal]:
@@ -139,6 +158,9 @@ def retorque(interval: int | None, *, torqued_at: int | None, now: int | None) -
 
     Source: design R18.
     """
+    for reading in (interval, torqued_at, now):
+        if reading is not None:
+            bounds.quantity(reading, of="minutes in service")
     since = None if torqued_at is None or now is None or now < torqued_at else now - torqued_at
     if interval is None:
         return Retorque(due=False, since=since, over=None)

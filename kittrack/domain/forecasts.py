@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from kittrack.domain.rare_demand import rare_demand
+from kittrack.domain import bounds
+from kittrack.domain.rare_demand import MOST_DEMAND, rare_demand
 from kittrack.errors import BadInput
 
 RARE_FROM: Final = 1.32
@@ -54,10 +55,12 @@ def forecast(history: Sequence[float]) -> Forecast:
         history: what was asked for in each month, oldest first; zeros count, and the month that still runs does not.
 
     Raises:
-        BadInput: no month, or a demand below zero.
+        BadInput: no month, or a demand that can't be one.
     """  # fmt: skip
-    if not history or min(history) < 0:
-        raise BadInput("A forecast needs at least one month, and no demand is below zero.")
+    if not history:
+        raise BadInput("A forecast needs at least one month.")
+    for amount in history:
+        bounds.real(amount, name="demand of a month", low=0, high=MOST_DEMAND)
     asked = sum(amount > 0 for amount in history)
     total = float(sum(history))
     if not asked:

@@ -207,6 +207,7 @@ def window_factor(blades_per_rotor: int) -> float:
     Raises:
         BadInput: fewer than two blades.
     """
+    bounds.whole(blades_per_rotor, name="number of blades of a rotor", low=0, high=bounds.MOST_RADIUS_UM)
     if blades_per_rotor < 2:
         raise BadInput(
             f"A rotor has at least two blades, not {blades_per_rotor}: give the number of its blades."

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from kittrack.domain import bounds
 from kittrack.domain.rules import Rule
 from kittrack.domain.spin import Sense
 from kittrack.errors import BadInput, Refusal
@@ -42,6 +43,11 @@ class Locker:
     single_dose: bool = False
     pack_ul: int | None = None
 
+    def __post_init__(self) -> None:
+        bounds.quantity(self.ul_per_screw, of="threadlocker per screw in uL")
+        if self.pack_ul is not None:
+            bounds.quantity(self.pack_ul, of="threadlocker in a pack in uL", low=1)
+
 
 @dataclass(frozen=True)
 class Fixing:
@@ -52,6 +58,10 @@ class Fixing:
     washer_part_id: int | None = None
     washers_per_hub: int = 0
     locker: Locker | None = None
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.screws_per_hub, of="screws per hub")
+        bounds.quantity(self.washers_per_hub, of="washers per hub")
 
 
 @dataclass(frozen=True)
@@ -73,6 +83,9 @@ class Extra:
     quantity: int
     unit: str = PIECES
     per_hub: bool = False
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of="a part of the kit list")
 
 
 @dataclass(frozen=True)
@@ -192,6 +205,8 @@ def packs_for(quantity: int, *, pack_quantity: int) -> Packs:
 
     Source: design C6; packs = ceil(q / p), left over = p ceil(q / p) - q.
     """
+    bounds.whole(quantity, name="quantity needed", low=-bounds.MOST_QUANTITY, high=bounds.MOST_QUANTITY)
+    bounds.quantity(pack_quantity, of="a pack")
     if pack_quantity < 1 or quantity < 0:
         raise BadInput(
             f"A pack of {pack_quantity} for a need of {quantity} can't be right; look at the part's pack."
@@ -208,6 +223,9 @@ class Picked:
     lot: str
     hub: str = ""
 
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of=f"what was picked of lot {self.lot}")
+
 
 @dataclass(frozen=True)
 class KitLineState:
@@ -217,6 +235,9 @@ class KitLineState:
     part_number: str
     picked: tuple[Picked, ...] = ()
     pack_quantity: int = 1
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.pack_quantity, of=f"{self.part_number} in a pack", low=1)
 
     @property
     def have(self) -> int:

@@ -26,6 +26,7 @@ YAW_ARM_UM = 50_000
 # A hundredth of the longest arm: a layout measured with a ruler to one millimetre on a 150 mm arm stays below
 # it, and the roundings of published tables (Y6: 0.666 x 4 - 1.333 x 2) far below. Common practice, no source.
 NEGLIGIBLE = 0.01
+_MOST_ENTRY = 1e6  # entries are scaled to about one
 AXES = ("thrust", "roll", "pitch", "yaw")
 WORDS = [
     "no",
@@ -166,7 +167,11 @@ def rank_of(rows: Sequence[Sequence[float]], *, negligible: float = NEGLIGIBLE) 
         rows: the matrix, its entries scaled to about one.
         negligible: a pivot of at most this size counts as zero.
     """
-    left = [list(row) for row in rows]
+    bounds.real(negligible, name="negligible pivot", low=0, high=1)
+    left = [
+        [bounds.real(entry, name="entry of a matrix", low=-_MOST_ENTRY, high=_MOST_ENTRY) for entry in row]
+        for row in rows
+    ]
     rank = 0
     while left and left[0]:
         pivot_row, pivot_column = max(

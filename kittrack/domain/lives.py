@@ -24,6 +24,10 @@ class Reading:
     minutes: int
     flights: int
 
+    def __post_init__(self) -> None:
+        bounds.quantity(self.minutes, of="minutes that an airframe flew")
+        bounds.quantity(self.flights, of="flights of an airframe")
+
 
 @dataclass(frozen=True)
 class Pace:

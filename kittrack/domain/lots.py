@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from kittrack.domain import bounds
 from kittrack.errors import BadInput
 
 
@@ -29,6 +30,9 @@ class Offer:
     quantity: int
     received: int
     expires_on: date | None = None
+
+    def __post_init__(self) -> None:
+        bounds.quantity(self.quantity, of=f"stock of lot {self.lot}")
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,8 @@ def allocate_by_hub(needed: Sequence[tuple[int, int]], *, offers: Iterable[Offer
 
     Source: design R4; with n per hub, lots of F pieces serve sum(F // n) hubs, not sum(F) // n.
     """
+    for _, quantity in needed:
+        bounds.quantity(quantity, of="what a hub needs")
     by_lot: dict[str, list[Offer]] = defaultdict(list)
     for offer in first_out(offers):
         by_lot[offer.lot].append(offer)
@@ -96,6 +102,7 @@ def allocate_by_hub(needed: Sequence[tuple[int, int]], *, offers: Iterable[Offer
 
 def allocate(quantity: int, *, offers: Iterable[Offer]) -> Allocation:
     """Draw a quantity across lots, first expiry first out, as far as it goes."""
+    bounds.quantity(quantity, of="what is to be drawn")
     ordered = first_out(offers)
     left = {offer.key: offer.quantity for offer in ordered}
     draws = _draw(ordered, quantity, left=left, hub=None)
@@ -104,6 +111,7 @@ def allocate(quantity: int, *, offers: Iterable[Offer]) -> Allocation:
 
 def whole_for(quantity: int, *, offers: Iterable[Offer]) -> Offer | None:
     """The first offer that alone holds a quantity: the bottle that goes along."""
+    bounds.quantity(quantity, of="what one offer has to hold")
     return next((offer for offer in first_out(offers) if offer.quantity >= quantity), None)
 
 

@@ -27,6 +27,7 @@ from kittrack.errors import BadInput
 
 MOST_TORQUE_MNM: Final = 1_000_000  # one kN m, far beyond an M8 screw (common practice, no source)
 _MOST_FORCE_N: Final = 10**9
+_MOST_SHOWN_MNM: Final = 10**12
 
 # K of plain dry steel (mobiletechengineering.com, 2020-11-15), where lubricated 0.15 and threadlocker 0.14
 # are printed: the highest of the three, so that a torque beyond the proof load at this K is beyond it in
@@ -197,7 +198,8 @@ def unit_slips(torque_mnm: float, *, band: TorqueBand) -> tuple[UnitSlip, ...]:
 
 def newton_metres(torque_mnm: float) -> str:
     """A torque as a sentence shows it, to three significant figures."""
-    shown = f"{torque_mnm / 1000:.3g}"
+    torque = bounds.real(torque_mnm, name="torque in mN m", low=0, high=_MOST_SHOWN_MNM)
+    shown = f"{torque / 1000:.3g}"
     return f"{float(shown):.10f}".rstrip("0").rstrip(".") + " N m" if "e" in shown else f"{shown} N m"
 
 

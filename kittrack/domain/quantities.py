@@ -15,6 +15,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Final
 
+from kittrack.domain import bounds
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput
 
@@ -292,8 +293,9 @@ def write_quantity(value: int, *, dimension: Dimension, unit: str | None = None)
         The shortest plain decimal number that reads back as this value, and its unit.
 
     Raises:
-        BadInput: the unit is none of the dimension.
+        BadInput: the unit is none of the dimension, or the value is none that the store keeps.
     """
+    bounds.whole(value, name="amount to be written", low=-_MAX_KEPT, high=_MAX_KEPT)
     sign, size = ("-" if value < 0 else ""), abs(value)
     if unit is None and dimension is Dimension.TIME:
         return f"{sign}{size // 60}:{size % 60:02d}"

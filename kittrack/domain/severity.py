@@ -88,6 +88,7 @@ def check_sample(plan: LotPlan, *, faulty: int, stopped: bool, subject: str) -> 
         stopped: whether sampling of this supplier's lots of the part has ended.
         subject: the receipt line with its part, as a refusal names it.
     """
+    bounds.whole(faulty, name="faulty pieces found", low=0, high=max(plan.inspect, plan.rejection))
     way_out = "have every piece looked at, or reject the lot"
     if stopped:
         message = f"Too many lots before {subject} were refused, so its lots are not sampled; {way_out}."

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import gcd
 from typing import Final
 
+from kittrack.domain import bounds
 from kittrack.domain.buildable import ShipSets
 from kittrack.domain.cutting import Cut, fits
 from kittrack.errors import BadInput
@@ -72,9 +73,10 @@ def ship_sets_of(lines: Sequence[SetLine], stock: Stock) -> ShipSets:
         stock: what is issuable.
 
     Raises:
-        BadInput: no line, or a line whose quantity is no multiple of its group.
+        BadInput: no line, a line whose quantity is no multiple of its group, or a quantity that can't be one.
     """
     _check(lines)
+    _check_stock(stock)
     count = _most(lambda n: _can_build([lines], [n], stock) is True, _upper(lines, stock))
     limiting, lacking = _lacking(lines, stock, count + 1)
     return ShipSets(
@@ -97,10 +99,12 @@ def plan_together(types: Sequence[Sequence[SetLine]], stock: Stock, *, first: Se
         first: numbers of types, the most important first.
 
     Raises:
-        BadInput: a type without lines, or a line whose quantity is no multiple of its group.
+        BadInput: a type without lines, a line whose quantity is no multiple of its group, or a quantity
+            that can't be one.
     """
     for lines in types:
         _check(lines)
+    _check_stock(stock)
     search = _Search(types, stock)
     counts = [0] * len(types)
     for at in first:
@@ -117,10 +121,18 @@ def _check(lines: Sequence[SetLine]) -> None:
     if not lines:
         raise BadInput("A ship set without a line can't be counted; choose a type revision with positions.")
     for line in lines:
+        bounds.quantity(line.quantity, of=f"{line.name} in a ship set")
+        bounds.quantity(line.pure_in, of=f"{line.name} that has to come out of one heap")
         if line.pure_in < 1 or line.quantity < 1 or line.quantity % line.pure_in:
             raise BadInput(
                 f"{line.name}: {line.quantity} is no multiple of {line.pure_in}; look at its hub fixing."
             )
+
+
+def _check_stock(stock: Stock) -> None:
+    for heaps in stock.values():
+        for heap in heaps:
+            bounds.quantity(heap, of="stock on the shelf")
 
 
 def _alone(line: SetLine, stock: Stock) -> int:

@@ -16,6 +16,7 @@ from kittrack.errors import BadInput
 
 UM_PER_MM: Final = 1000
 _MOST_DIAMETER_UM: Final = 64_000  # M64, the end of the coarse series of ISO 261 (from memory)
+_MOST_STRESS_MPA: Final = 10_000  # beyond any steel
 _SHOWN: Final = 20
 
 
@@ -116,6 +117,10 @@ class PropertyClass:
     yield_mpa: int
     tensile_mpa: int
     is_stainless: bool = False
+
+    def __post_init__(self) -> None:
+        for stress_mpa in (self.proof_mpa, self.yield_mpa, self.tensile_mpa):
+            bounds.whole(stress_mpa, name=f"stress of {self.name} in MPa", low=1, high=_MOST_STRESS_MPA)
 
 
 # Steel: stresses implied by the published proof and ultimate loads of ISO 898-1 (Optimas and Engineering
