@@ -25,6 +25,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_hold": "hold",
     "verbs_orders": "order supply",
     "verbs_ship_sets": "ship-sets",
+    "verbs_set_health": "set",
     "verbs_recall": "recall-case notice drill",
     "verbs_reorder": "reorder usage lives tools-due",
     "verbs_count": "count",

@@ -74,7 +74,7 @@ def set_integrity(store: Store) -> Integrity:
             row[0] for row in read.rows("SELECT code FROM rotor_set WHERE state = 'broken' ORDER BY code")
         ]
         states = _states(read, alive, around)
-        orphans = _orphans(read)
+        orphans = orphans_of(read)
     return Integrity(tuple(sorted(states, key=lambda s: s.code)), tuple(broken), orphans)
 
 
@@ -151,7 +151,7 @@ def _breaches_of_proof(
             yield "outside tolerance"
 
 
-def _orphans(read: Reading) -> tuple[Orphan, ...]:
+def orphans_of(read: Reading) -> tuple[Orphan, ...]:
     """Blades that came out of a set and lie in the stores, in no other set; they went into that set before."""
     rows = read.rows(
         "SELECT p.id, h.place_id, h.condition, (SELECT s.code FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id "
