@@ -27,7 +27,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_ship_sets": "ship-sets",
     "verbs_set_health": "set",
     "verbs_recall": "recall-case notice drill",
-    "verbs_reorder": "reorder usage lives tools-due",
+    "verbs_reorder": "reorder usage lives waste expiry-months tools-due",
     "verbs_count": "count",
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",

@@ -58,7 +58,7 @@ def _last_day(line: ShelfLine) -> str:
 def _expiring(lines: tuple[Expiring, ...]) -> list[Table]:
     return [
         listing(
-            lines, ("days left", lambda e: e.days_left), "expires_on", "what", "part",
+            lines, "within", ("days left", lambda e: e.days_left), "expires_on", "what", "part",
             ("quantity", lambda e: reading.amount_text(e.quantity, e.unit)), "place", "state",
             nothing="nothing expires within these days",
         )

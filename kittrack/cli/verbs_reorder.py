@@ -7,11 +7,12 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.tables import Table, listing
 from kittrack.cli.verb import Station, Verb, option, switch
-from kittrack.queries import lives, reorder, tools_due, usage
+from kittrack.queries import lives, reorder, tools_due, usage, waste
 from kittrack.queries.lives import RotorLife
 from kittrack.queries.reorder import Proposal
 from kittrack.queries.tools_due import ToolDue
 from kittrack.queries.usage import Usage
+from kittrack.queries.waste import ExpiryMonth, Wasted
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,20 @@ def _tools(found: tuple[ToolDue, ...]) -> list[Table]:
     ]  # fmt: skip
 
 
+def _waste(found: tuple[Wasted, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "expires_on", "days_left", "sense", "part", ("wasted", lambda w: reading.amount_text(w.wasted, w.unit)),
+            ("of", lambda w: reading.amount_text(w.quantity, w.unit)), "receipt_line", "lot_code", ("asked for", lambda w: w.basis),
+            nothing="nothing will expire unused",
+        )
+    ]  # fmt: skip
+
+
+def _expiry_months(found: tuple[ExpiryMonth, ...]) -> list[Table]:
+    return [listing(found, "month", "lines", "kits", ("lines that waste some", lambda e: e.wasted_lines))]
+
+
 _WITHIN: Final = option("within_days", "how many days ahead; default 90", read=reading.whole, flag="--days")
 _ALL: Final = switch("everything", "also what is not due", flag="--all")
 
@@ -136,6 +151,19 @@ VERBS: Final = (
         lives.rotor_lives,
         (_WITHIN, switch("everything", "all fitted sets", flag="--all")),
         show=_lives,
+        rows=lambda found: found,
+    ),
+    Verb(
+        "waste", Station.OFFICE, "What will expire unused at the pace at which it is asked for, first expiry out first.", "",
+        waste.waste,
+        show=_waste,
+        rows=lambda found: found,
+    ),
+    Verb(
+        "expiry-months", Station.OFFICE, "How many receipt lines and kits expire in each of the coming months.", "--months 24",
+        waste.expiry_by_month,
+        (option("months", "how many months ahead, the running one included; default 12", read=reading.whole),),
+        show=_expiry_months,
         rows=lambda found: found,
     ),
     Verb(

@@ -4,7 +4,7 @@ Source: design C11. Demand counts as rare from 1.32 months between issues on: th
 and Croston 2005 (from memory).
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -36,6 +36,10 @@ class Forecast:
     @property
     def in_words(self) -> str:
         """The forecast with its reason."""
+        return self.told(lambda amount: f"{amount:.4g}")
+
+    def told(self, show: Callable[[float], str]) -> str:
+        """The forecast with its reason, amounts as `show` writes them."""
         if not self.months_with_demand:
             return f"never asked for in {self.months} months"
         rare = self.method != "mean"
@@ -45,7 +49,7 @@ class Forecast:
             if rare
             else f"the mean of {self.months} months"
         )
-        return f"{self.total:g} in {self.months} months, {self.per_month:.2f} a month: {why}"
+        return f"{show(self.total)} in {self.months} months, {show(self.per_month)} a month: {why}"
 
 
 def forecast(history: Sequence[float]) -> Forecast:

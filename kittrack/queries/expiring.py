@@ -9,10 +9,17 @@ from kittrack.queries.shelf import ShelfLine, on_the_shelf
 from kittrack.store.database import Store
 from kittrack.store.records import Kit, Site
 
+BUCKETS = (30, 60, 90)
+"""Days ahead by which expiring stock is told apart (common practice, no source)."""
+
 
 @dataclass(frozen=True)
 class Expiring:
-    """One line of stock, or a sealed kit, with the days that are left (negative: expired)."""
+    """One line of stock, or a sealed kit, with the days that are left (negative: expired).
+
+    `within` is the bucket that a walk along the shelves asks for: unknown, expired, or the least of 30, 60 and
+    90 days that holds it; "later" beyond.
+    """
 
     days_left: int | None
     expires_on: date | None
@@ -22,6 +29,15 @@ class Expiring:
     unit: str
     place: str
     state: str
+
+    @property
+    def within(self) -> str:
+        """The bucket, in words."""
+        if self.days_left is None:
+            return "expiry UNKNOWN"
+        if self.days_left < 0:
+            return "EXPIRED"
+        return next((f"within {limit} days" for limit in BUCKETS if self.days_left <= limit), "later")
 
 
 def expiring(store: Store, *, at: datetime, within_days: int = 90) -> tuple[Expiring, ...]:
@@ -57,7 +73,7 @@ def _of_stock(line: ShelfLine, today: date) -> Expiring:
     state = (
         line.state.value
         if line.state is not AccountClass.SHELF or not line.expired
-        else "expired, still on the shelf"
+        else "expired, and not on hold"
     )
     return Expiring(
         left, line.expires_on, line.receipt_line, line.part, line.quantity, line.unit, line.place, state
