@@ -6,6 +6,7 @@ Source: design C12.
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from typing import Final
 
 from kittrack.domain import dates
@@ -121,14 +122,12 @@ def _pace(read: Reading, at: datetime) -> dict[str, tuple[float, str]]:
         each = (part.blades_per_rotor or 1) if part.kind == "blade" else 1
         known = forecast([history.quantity.get((part.id, m), 0) * each for m in history.months])
         daily, _ = found.get(part.number, (0.0, ""))  # one number of two makers: the pace of both
-        found[part.number] = (
-            daily + known.per_month / DAYS_A_MONTH,
-            known.told(lambda q, unit=part.unit: _amount(q, unit)),
-        )  # type: ignore[misc]  # bound now, called now
+        words = known.told(partial(_amount, part.unit))
+        found[part.number] = (daily + known.per_month / DAYS_A_MONTH, words)
     return found
 
 
-def _amount(quantity: float, unit: str) -> str:
+def _amount(unit: str, quantity: float) -> str:
     if unit == "volume_ul":
         return write_quantity(round(quantity), dimension=Dimension.VOLUME)
     return f"{quantity:.4g}"
