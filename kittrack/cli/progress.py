@@ -4,10 +4,19 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from kittrack.progress import told_to
+
 
 @contextmanager
 def progress_line(what: str) -> Iterator[Callable[[int, int], None] | None]:
-    """What long work calls with (done, in all); None where stderr is no terminal, so that a pipe stays silent."""
+    """What long work calls with (done, in all); None where stderr is no terminal, so that a pipe stays silent.
+
+    Where somebody else listens, such as a station, they hear of it instead.
+    """
+    listener = told_to(what)
+    if listener is not None:
+        yield listener
+        return
     if not sys.stderr.isatty():
         yield None
         return

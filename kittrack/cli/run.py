@@ -11,13 +11,13 @@ from urllib.parse import quote
 
 from kittrack.cli.areas import find_verb, verbs_of
 from kittrack.cli.exits import Exit, exit_of
-from kittrack.cli.faults import log_fault
 from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
 from kittrack.cli.reading import instant
 from kittrack.cli.tables import csv_text, json_text, table_lines
 from kittrack.cli.verb import Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, KittrackError
+from kittrack.faults import log_fault
 
 if TYPE_CHECKING:
     from kittrack.tui.deeds import Deed
@@ -41,7 +41,7 @@ def run(argv: Sequence[str]) -> int:
         _say("Interrupted.")
         return int(Exit.INTERRUPTED)
     except Exception as error:  # noqa: BLE001 - the last catch: a person gets a sentence, the log the trace
-        path = log_fault(error, verb=words)
+        path = log_fault(error, where=words)
         where = f"; the log tells more: {path}" if path else ""
         _say(f"A fault of kittrack itself stopped it ({type(error).__name__}){where}")
         return int(Exit.FAULT)

@@ -7,7 +7,7 @@ library's errors are translated in `_translated` alone. Source: design A4.
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -45,6 +45,15 @@ class Store:
         self._database = database
         self.engine = engine
         self.url = url
+        self._asked: Any = None
+
+    def interrupt(self) -> None:
+        """Stop the question that another thread asks of this store now; acts are never stopped half way."""
+        asked = self._asked
+        if asked is None:
+            return
+        with suppress(sqlite3.ProgrammingError, peewee.DatabaseError):
+            asked.interrupt() if self.engine == "sqlite" else asked.cancel()
 
     def close(self) -> None:
         """Give the connection back."""
@@ -65,7 +74,11 @@ class Store:
         with _translated(self), self._transaction(begin_reading):
             if self.engine == "postgresql" and not inside:
                 self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-            yield Reading(self._database, engine=self.engine)
+            self._asked = None if inside else self._database.connection()
+            try:
+                yield Reading(self._database, engine=self.engine)
+            finally:
+                self._asked = None
 
     @contextmanager
     def act(
@@ -423,6 +436,8 @@ def _clash(text: str) -> Exception:
 
 
 _SENTENCES = (
+    ("interrupted", "it was stopped; nothing was recorded"),
+    ("due to user request", "it was stopped; nothing was recorded"),
     ("locked", "the store is in use by another act that takes too long; wait a moment and try again"),
     (
         "readonly",

@@ -312,6 +312,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
     def action_leave(self) -> None:
         """Leave; more than a little that was typed is left only by a second Esc, and never while it is recorded."""
         if self.is_working:
+            self.app.stop_long_work()
             return
         typed = sum(self.now[name] != text.strip() for name, text in self._first.items())
         if (self.kept or typed >= _TYPED_AWAY) and not self._asked_to_leave:

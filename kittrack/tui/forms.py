@@ -248,7 +248,9 @@ class Form(WorkingScreen[T | None], Generic[T]):
 
     def action_leave(self) -> None:
         """Leave without an answer, unless it is being recorded."""
-        if not self.is_working:
+        if self.is_working:
+            self.app.stop_long_work()
+        else:
             self.dismiss(None)
 
 

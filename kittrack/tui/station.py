@@ -138,9 +138,9 @@ class Station(Screen[None]):
             self.scan_line.prompt = self.prompt()
             self.show_keys()
 
-    def wait_shown(self) -> None:
-        """Say that the store is still at work."""
-        self.scan_line.prompt = "one moment"
+    def wait_shown(self, words: str) -> None:
+        """Say that the store is still at work, and for how long."""
+        self.scan_line.prompt = words
 
     def keys_in_words(self) -> Sequence[str]:
         """What the line of keys says, besides help."""
@@ -206,6 +206,8 @@ class Station(Screen[None]):
 
     def action_start_again(self) -> None:
         """Esc."""
+        if self.app.stop_long_work():
+            return
         self.scan_line.clear()
         self.app.then(self.start_again, station=self)
 

@@ -43,6 +43,7 @@ Step = Callable[[], Awaitable[None]]
 Deeds = Mapping[str, Sequence[Deed]]
 
 _PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
+_LONG = 2  # seconds from which work is told of and can be stopped
 _LOOKS = 1.0  # seconds between two looks whether anybody is still there
 
 
@@ -179,7 +180,7 @@ class StationsApp(ScannerApp):
             self._is_busy = False
             step, station = await self._steps.get()
             self._is_busy = True
-            waiting = self.set_timer(_PATIENCE, partial(self._say_wait, station))
+            waiting = self.set_interval(_PATIENCE, partial(self._say_wait, station))
             try:
                 await self._do(step, station)
             finally:
@@ -196,8 +197,23 @@ class StationsApp(ScannerApp):
             station.say(verdict(Tone.FAULT, log_fault(error, where=f"{station.mode}: {_named(step)}")))
 
     def _say_wait(self, station: Station) -> None:
-        if station.is_current:
-            station.wait_shown()
+        seconds = int(self.store_thread.seconds_at_work)
+        words = "one moment"
+        if seconds >= _LONG:
+            words = ", ".join(filter(None, (f"at work for {seconds} s", self.store_thread.progress)))
+            words += "; Esc stops it"
+        front = self.screen
+        if front is station:
+            station.wait_shown(words)
+        elif isinstance(front, ScanTaker) and front.is_working and seconds >= _LONG:
+            front.hear(words)
+
+    def stop_long_work(self) -> bool:
+        """Stop what the store is at work with, where it takes long; says whether it does."""
+        if self.store_thread.seconds_at_work < _LONG:
+            return False
+        self.store_thread.stop()
+        return True
 
     async def _enter(self, station: Station, text: str, *, typed: bool) -> None:
         settings = terminals.settings_of()

@@ -5,10 +5,13 @@ Source: design A4.
 """
 
 import asyncio
+import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
+from kittrack.errors import StoreError
+from kittrack.progress import heard_by
 from kittrack.store.database import Store, open_store
 
 P = ParamSpec("P")
@@ -21,6 +24,10 @@ class StoreThread:
     def __init__(self, url: str) -> None:
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="store")
         self._opened: Future[Store] = self._pool.submit(open_store, url)
+        self._began: float | None = None
+        self._is_stopped = False
+        self.progress = ""
+        """How far the work of now is, where it tells."""
 
     @property
     def store(self) -> Store:
@@ -33,7 +40,28 @@ class StoreThread:
         return await loop.run_in_executor(self._pool, self._call, function, args, kwargs)
 
     def _call(self, function: Callable[..., T], args: tuple[Any, ...], kwargs: dict[str, Any]) -> T:
-        return function(self._opened.result(), *args, **kwargs)
+        store = self._opened.result()
+        self._is_stopped, self._began = False, time.monotonic()
+        try:
+            with heard_by(self._hear):
+                return function(store, *args, **kwargs)
+        finally:
+            self._began, self.progress = None, ""
+
+    def _hear(self, done: int, of: int, what: str) -> None:
+        self.progress = f"{done} of {of} {what}"
+        if self._is_stopped:
+            raise StoreError(f"it was stopped after {self.progress}; nothing was recorded")
+
+    @property
+    def seconds_at_work(self) -> float:
+        """How long the store has been at work without a pause, 0 where it waits."""
+        return 0.0 if self._began is None else time.monotonic() - self._began
+
+    def stop(self) -> None:
+        """Stop what is being asked: a question at once, work that tells how far it is at its next word."""
+        self._is_stopped = True
+        self._opened.result().interrupt()
 
     def close(self) -> None:
         """Finish what is being asked, then close the store."""

@@ -6,6 +6,8 @@ Runs in tmux, on a socket of its own, at the smallest terminal and at a large on
 import os
 import shlex
 import shutil
+import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -14,7 +16,8 @@ from pathlib import Path
 
 import pytest
 
-from kittrack.store.database import open_store
+from kittrack.queries.verify import verify
+from kittrack.store.database import open_store, sqlite_path
 from tests.factories import CLERK, TECHNICIAN
 from tests.tui.conftest import SEAL, World
 
@@ -133,3 +136,35 @@ def test_without_a_store_the_terminal_is_not_touched(tmp_path: Path) -> None:
         assert "there is no store at" in opened.wait_for("left with 4").replace("\n", "")
     finally:
         opened.close()
+
+
+def test_a_terminal_that_is_closed_in_the_middle_of_an_act_leaves_no_half_of_it(
+    world: World, tmp_path: Path
+) -> None:
+    mark = tmp_path / "pid"
+    command = f"{shlex.join([sys.executable, '-m', 'kittrack', '--store', world.url])} & echo $! > {mark}; fg"
+    opened = Terminal(tmp_path, f"set -m; {command}", width=80, height=24)
+    other = sqlite3.connect(sqlite_path(world.url), isolation_level=None)
+    try:
+        opened.wait_for("nobody signed on")
+        opened.scan(world.badge(CLERK))
+        opened.wait_for("does not replace the maker's manual")
+        opened.key("F9")
+        for code in (world.job, world.kit, world.badge(TECHNICIAN), SEAL):
+            opened.scan(code)
+        opened.wait_for("READY: issue the whole kit to QA-01")
+        other.execute("BEGIN IMMEDIATE")  # the act waits for its turn while the terminal goes away
+        opened.key("F9")
+        os.kill(int(mark.read_text().split()[0]), signal.SIGHUP)
+        time.sleep(0.5)
+        other.execute("ROLLBACK")
+        assert "Goods-in >" not in opened.wait_for("left with")
+    finally:
+        other.close()
+        opened.close()
+    store = open_store(world.url)
+    assert not verify(store).faults
+    with store.reading() as read:
+        states = read.rows("SELECT state, (SELECT count(*) FROM voucher) FROM kit")
+    store.close()
+    assert states in ([("sealed", 0)], [("issued", 1)])

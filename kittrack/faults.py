@@ -1,6 +1,6 @@
 """The log of faults: what went wrong inside kittrack, for whoever has to mend it.
 
-It is private to its owner and holds the trace and the verb, never what was typed after the verb.
+It is private to its owner, rotates, and holds the trace and what was being done, never what was typed.
 """
 
 import io
@@ -32,8 +32,16 @@ def log_path() -> Path:
     return user_log_path("kittrack", appauthor=False) / "kittrack.log"
 
 
-def log_fault(error: BaseException, *, verb: str) -> Path | None:
-    """Write the trace of a fault to the log; answers with its path, or None where it can't be written."""
+def log_fault(error: BaseException, *, where: str) -> Path | None:
+    """Write the trace of a fault to the log.
+
+    Args:
+        error: the fault.
+        where: the verb or the station and its step.
+
+    Returns:
+        The path of the log, or None where it can't be written.
+    """
     path = log_path()
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -42,7 +50,7 @@ def log_fault(error: BaseException, *, verb: str) -> Path | None:
         return None
     keeper.setFormatter(logging.Formatter("%(asctime)s %(message)s"))
     record = logging.LogRecord(
-        "kittrack", logging.ERROR, "", 0, "kittrack %s", (verb,), (type(error), error, error.__traceback__)
+        "kittrack", logging.ERROR, "", 0, "kittrack %s", (where,), (type(error), error, error.__traceback__)
     )
     try:
         keeper.emit(record)
