@@ -37,9 +37,10 @@ _TYPED_AWAY = 2  # fields with something typed, from which on one Esc is not eno
 
 @dataclass(frozen=True)
 class Answered:
-    """What the store answered to a question."""
+    """What the store answered to a question, and with which values it was asked."""
 
     answer: Any
+    values: Values
 
 
 class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
@@ -303,7 +304,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         except Exception as error:  # noqa: BLE001 - the person gets a sentence and keeps what was typed
             self.tell([log_fault(error, where=f"form: {self.deed.key}")], tone=Tone.FAULT)
         else:
-            self.dismiss(done_of(answer) if self.deed.is_act else Answered(answer))
+            self.dismiss(done_of(answer) if self.deed.is_act else Answered(answer, values))
         finally:
             self.is_working = False
             if self.is_attached:

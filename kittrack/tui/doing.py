@@ -53,13 +53,13 @@ async def do(
     if not deed.is_act and _is_told(deed, texts):
         values = read_texts(deed.asks, texts)
         values = deed.build(values) if deed.build else values
-        await show_answer(station, deed, await carry_out(app, deed, values))
+        await station.show_answer(deed, await carry_out(app, deed, values), values)
         return
     answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, hint=known_of))
     if isinstance(answer, Done):
         await station.took(answer)
     elif isinstance(answer, Answered):
-        await show_answer(station, deed, answer.answer)
+        await station.show_answer(deed, answer.answer, answer.values)
 
 
 def _is_told(deed: Deed, texts: Texts) -> bool:

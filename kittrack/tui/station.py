@@ -6,7 +6,7 @@ things were entered. Source: design 7.
 
 from collections.abc import Iterable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -19,6 +19,7 @@ from kittrack.domain.codes import Code
 from kittrack.errors import BadInput
 from kittrack.services.desk import Done
 from kittrack.tui import doing, layout
+from kittrack.tui.deeds import Deed, Values
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import EVERYWHERE, STATIONS, Key
 from kittrack.tui.symbols import Symbols
@@ -100,6 +101,10 @@ class Station(Screen[None]):
         """Show the store as it is after an act, and what the act said."""
         await self.reload()
         self.say(doing.what_was_done(answer))
+
+    async def show_answer(self, deed: Deed, answer: Any, _values: Values) -> None:
+        """Lay the answer of a question over the station."""
+        await doing.show_answer(self, deed, answer)
 
     # ---- what it shows ---------------------------------------------------------------------------
 

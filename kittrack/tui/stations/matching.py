@@ -1,11 +1,14 @@
 """Matching: loose blades with their readings, every rotor set with its proof, what a broken set left."""
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
+from kittrack.queries.pairing import PairingProposal
 from kittrack.tui import rows
+from kittrack.tui.deeds import Deed, Values
 from kittrack.tui.list_station import ListStation
 from kittrack.tui.listing import Listing
 from kittrack.tui.lists import Paged
+from kittrack.tui.proposal_page import ProposalPage
 
 _SET = ("sense", "set", "part", "condition", "proof", "where")
 
@@ -32,3 +35,12 @@ class Matching(ListStation):
             "no blade is orphaned.", "orphans", rows.of_orphan,
         ),
     )  # fmt: skip
+
+    async def show_answer(self, deed: Deed, answer: Any, values: Values) -> None:
+        """A proposal is looked at before any set of it is made."""
+        if not isinstance(answer, PairingProposal):
+            await super().show_answer(deed, answer, values)
+            return
+        made = await self.app.push_screen_wait(ProposalPage(answer, is_one_stop=bool(values.get("one_stop"))))
+        if made is not None:
+            await self.took(made)

@@ -1,0 +1,128 @@
+"""A morning at Matching, by keys and scans only: weigh blades, look at what is proposed, make sets, break one."""
+
+from collections.abc import Callable
+
+import pytest
+
+from kittrack.services import weighing
+from kittrack.services.weighing import PieceWeighing
+from kittrack.store.database import open_store
+from kittrack.tui.proposal_page import ProposalPage
+from tests import factories
+from tests.factories import CLERK, TECHNICIAN, after
+from tests.tui.conftest import World
+from tests.tui.screens import Person, stations
+from tests.tui.snapshots import assert_screen
+from tests.tui.test_deeds import fill, open_form, sign_on
+from tests.tui.test_lists import to_list
+
+Rows = Callable[[str], list[tuple[object, ...]]]
+MASSES_MG = (42_000, 42_060, 42_010, 42_055, 43_000)
+
+
+def loose_blades(world: World, *, weighed: bool) -> tuple[str, ...]:
+    """Five loose blades; weighed, the first and third and the second and fourth match."""
+    store = open_store(world.url)
+    try:
+        blades = factories.blades_on_shelf(
+            store, factories.CW_BLADE, len(MASSES_MG), at=after(20), lot_code="LOOSE", place=factories.BIN,
+            kind="bin", pairs=False,
+        )  # fmt: skip
+        if weighed:
+            weighings = [
+                PieceWeighing(code, mg * 1000, 100_000) for code, mg in zip(blades, MASSES_MG, strict=True)
+            ]
+            weighing.record_weighing(store, weighings=weighings, scale="Scale 1", by=CLERK, at=after(21))
+        return blades
+    finally:
+        store.close()
+
+
+async def propose(me: Person) -> ProposalPage:
+    """From the list of loose blades to the proposal, the blades having rested at one stop."""
+    await to_list(me, "loose blades")
+    await me.press("f9")
+    me.app.screen.query_one("#field-one_stop").value = ""  # type: ignore[attr-defined]
+    await fill(me, one_stop="yes")
+    await me.press("f9")
+    page = me.app.screen
+    assert isinstance(page, ProposalPage)
+    return page
+
+
+async def test_blades_are_weighed_looked_at_and_matched(world: World, ask: Rows) -> None:
+    blades = loose_blades(world, weighed=False)
+    async with stations(world.url, start="matching") as me:
+        await sign_on(me, world)
+        await to_list(me, "loose blades")
+        assert "F9 weigh it" in me.screen
+        await me.press("f9")
+        await fill(me, scale="Scale 1")
+        for blade, milligrams in zip(blades, MASSES_MG, strict=True):
+            await me.scan(blade)
+            await fill(me, mass_ug=f"{milligrams / 1000} g")
+            if blade == blades[0]:
+                await fill(me, radius_um="100 mm")
+        await me.press("f9")
+        assert "static moment 4300.000 g mm" in me.verdict
+        await propose(me)
+        assert "Proposed, nothing is made yet: CW RB-18-CW" in me.screen
+        assert ask("SELECT count(*) FROM rotor_set WHERE sense = 'CW'") == [(2,)]
+        await me.press("f9")
+        assert f"{blades[0]}, {blades[2]}" in me.screen or f"{blades[2]}, {blades[0]}" in me.screen
+        await me.press("f9")
+        assert ask("SELECT count(*) FROM rotor_set WHERE sense = 'CW'") == [(3,)]
+        await me.press("f8")
+        assert "DONE: 1 of 1 sets are made" in me.screen
+        await me.press("escape")
+        assert me.verdict.startswith("DONE: 2 sets made: R")
+    made = ask(
+        "SELECT s.code FROM rotor_set s JOIN match_record m ON m.id = s.match_record_id WHERE m.method = 'measured'"
+    )
+    assert len(made) == 4 + 2
+
+
+async def test_a_proposal_shows_residuals_as_bars_and_numbers(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("KITTRACK_ASCII", "1")  # where bars are letters that a text file keeps
+    loose_blades(world, weighed=True)
+    for width, height in ((80, 24), (140, 40)):
+        async with stations(world.url, start="matching", size=(width, height)) as me:
+            await sign_on(me, world)
+            await propose(me)
+            assert_screen(f"matching-proposal-{width}", me.screen)
+
+
+async def test_a_set_is_broken_for_good_and_with_a_reason(world: World, ask: Rows) -> None:
+    store = open_store(world.url)
+    [broken] = factories.put_sets(store, factories.CW_BLADE, 1, at=after(20), lot_code="MORE")
+    store.close()
+    async with stations(world.url, start="matching") as me:
+        await sign_on(me, world, TECHNICIAN)
+        await me.scan(broken)
+        assert f"In hand: rotor set {broken}" in me.verdict
+        await open_form(me, "break a rotor set")
+        await me.press("f9")
+        assert "NOT READ: reason is empty." in me.screen
+        await fill(me, reason="nick in one blade")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "orphaned blades")
+        assert f"was in {broken}" in me.screen
+    assert ask(f"SELECT state FROM rotor_set WHERE code = '{broken}'") == [("broken",)]
+
+
+async def test_a_reader_who_is_not_signed_on_sees_the_proposal_and_makes_nothing(
+    world: World, ask: Rows
+) -> None:
+    loose_blades(world, weighed=True)
+    async with stations(world.url, start="matching") as me:
+        await propose(me)
+        await me.press("f9")
+        assert "Nobody is signed on" in me.screen
+        await me.press("f8")
+        assert "0 of 2 sets are made." in me.screen
+        await me.press("escape")
+        assert me.app.screen is me.station
+    assert ask("SELECT count(*) FROM rotor_set") == [(4,)]
