@@ -46,6 +46,17 @@ async def inspect(me: Person, world: World, mark: str) -> None:
     await me.type(mark)
 
 
+async def test_an_airframe_is_found_by_its_tail_too(issued: World) -> None:
+    async with stations(issued.url, start="aircraft") as me:
+        await me.scan(issued.badge(TECHNICIAN))
+        await me.press("f9")
+        await me.type("QA-99")
+        assert me.verdict.startswith("NOT")
+        await me.type("QA-01")
+        assert me.screen.count("FL") >= 1
+        assert "No airframe is chosen" not in me.screen
+
+
 async def test_a_whole_job_from_the_seal_to_its_end(issued: World, ask: Ask) -> None:
     left = {sense: list(codes) for sense, codes in issued.sets.items()}
     async with stations(issued.url, start="aircraft") as me:

@@ -62,9 +62,11 @@ class Aircraft(Station):
     # ---- entries ---------------------------------------------------------------------------------
 
     async def take(self, entry: Entry) -> None:
-        """A code goes where it belongs; other text is what was asked for: a seal, or a mark."""
+        """A code goes where it belongs; other text is what was asked for: a tail, a seal, or a mark."""
         if entry.code is not None:
             await self._take_code(entry.code)
+        elif not (self.work.found_by or self.work.kit or entry.scan.problems):
+            await self._show(Work(found_by=entry.text))
         elif entry.scan.problems or not (self.work.kit or steps.is_mark_asked(self.work)):
             entry.require_code(self._wanted())
         elif self.work.kit:
