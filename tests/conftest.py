@@ -63,6 +63,13 @@ class _SkipWatch:
         return os.environ.get("KITTRACK_NO_SKIPS") == "1" and bool(self._skips)
 
 
+@pytest.fixture(autouse=True)
+def own_memory(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each test is a computer of its own: it remembers no store of another test, nor this computer's."""
+    folder = tmp_path_factory.getbasetemp() / f"memory-{secrets.token_hex(6)}"  # made when something is kept
+    monkeypatch.setenv("KITTRACK_STATE", str(folder))
+
+
 @pytest.fixture(scope="session")
 def postgresql_url() -> Iterator[str]:
     """The URL of a server's maintenance database; skips where there is no server."""
@@ -143,6 +150,7 @@ def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     if request.param == "sqlite":
         path = tmp_path / "world.kittrack"
         shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
+        path.chmod(0o600)
         yield f"sqlite:///{path}"
         return
     maintenance: str = request.getfixturevalue("postgresql_url")

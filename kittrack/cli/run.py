@@ -20,6 +20,7 @@ from kittrack.errors import BadInput, KittrackError
 from kittrack.faults import log_fault
 
 if TYPE_CHECKING:
+    from kittrack.store.database import Store
     from kittrack.tui.deeds import Deed
 
 
@@ -99,15 +100,35 @@ def _run_verb(verb: Verb, given: argparse.Namespace, store_before: str | None) -
         url = store_url(getattr(given, "store", None) or store_before)
         store = open_store(url, create=verb.makes_store)
         try:
-            if "by" in verb.common:
-                from kittrack.cli.pins import sign_on_all
-
-                sign_on_all(store, verb, values, given)
-            answer = verb.calls(store, **values)
+            answer = _call(verb, store, values, given)
         finally:
             store.close()
     _print_answer(verb, answer, given)
     return verb.fails(answer) if verb.fails is not None else Exit.DONE
+
+
+def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace) -> Any:
+    """Say what is to be known at start, let people sign on where they act, and do it."""
+    from kittrack.cli.pins import sign_on_all
+    from kittrack.queries.at_start import messages_at_start
+    from kittrack.store import terminal_memory
+
+    who = str(values.get("by") or "")
+    asks_for_them = messages_at_start in verb.reaches
+    for message in () if asks_for_them else messages_at_start(store, at=datetime.now(UTC), who=who):
+        _say(f"{message.text} {message.next_step}")
+    if sys.stderr.isatty() and not asks_for_them:  # a person reads them
+        terminal_memory.forget_left_open(store)
+    if "by" not in verb.common:
+        answer = verb.calls(store, **values)
+    else:
+        with terminal_memory.opened_here(store, who=who):
+            sign_on_all(store, verb, values, given)
+            answer = verb.calls(store, **values)
+    if asks_for_them:
+        terminal_memory.forget_left_open(store)
+    terminal_memory.remember(store)
+    return answer
 
 
 def store_url(given: str | None) -> str:

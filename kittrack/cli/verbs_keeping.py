@@ -1,30 +1,34 @@
 """Verbs that keep a store: backups, archives, the head of the chain; and PINs."""
 
+import os
+import sys
 from datetime import UTC, datetime
 from typing import Final
 
 from kittrack.cli import pins, reading
 from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
-from kittrack.cli.tables import Table, facts
+from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word
 from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
-from kittrack.queries import chain
+from kittrack.queries import backups, chain
+from kittrack.queries.at_start import Message, messages_at_start
 from kittrack.queries.chain import Head
 from kittrack.services import database_rights, idling, keeping, signing_on
 from kittrack.services.database_rights import Rights
 from kittrack.services.desk import Done
 from kittrack.services.keeping import Checked, Kept, Restored
 from kittrack.services.signing_on import SignedOn
+from kittrack.store.backup_rules import DAYS, KEPT, BackupFile, BackupRule
 from kittrack.store.database import Store
 
 _MANAGER_PIN: Final = "KITTRACK_PIN"
 
 
-def _make_backup(store: Store, *, to: str, at: datetime) -> Kept:
+def _make_backup(store: Store, *, to: str, at: datetime, by: str = "") -> Kept:
     with progress_line("events") as progress:
-        return keeping.make_backup(store, to=to, at=at, progress=progress)
+        return keeping.make_backup(store, to=to, at=at, by=by, progress=progress)
 
 
 def _check_backup(*, file: str, expected_head: str = "") -> Checked:
@@ -42,9 +46,9 @@ def _restore(
         )
 
 
-def _make_archive(store: Store, *, to: str, at: datetime) -> Kept:
+def _make_archive(store: Store, *, to: str, at: datetime, by: str = "") -> Kept:
     with progress_line("tables") as progress:
-        return keeping.make_archive(store, to=to, at=at, progress=progress)
+        return keeping.make_archive(store, to=to, at=at, by=by, progress=progress)
 
 
 def _check_archive(*, file: str) -> Checked:
@@ -113,7 +117,66 @@ _PIN_FILE: Final = option(
     "pin_file", "a private file with the manager's PIN; default: KITTRACK_PIN_FILE, KITTRACK_PIN"
 )
 
+
+def _start(store: Store) -> tuple[Message, ...]:
+    """What is said at start, with every page of the file looked through."""
+    now = datetime.now(UTC).astimezone()
+    return messages_at_start(store, at=now, who=os.environ.get("KITTRACK_BY", ""), most_bytes=sys.maxsize)
+
+
+def _messages(found: tuple[Message, ...]) -> list[Table]:
+    return [listing(found, "about", "is_grave", "text", "next_step", nothing="nothing is wrong")]
+
+
+def _files(found: tuple[BackupFile, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "file", "event", "written", ("of this store", lambda f: f.is_of_this_store),
+            ("beyond what is kept", lambda f: f.is_beyond), nothing="no backup with a note beside it is there",
+        )
+    ]  # fmt: skip
+
+
+def _rule(rule: BackupRule) -> list[Table]:
+    return [facts((DAYS, rule.days), (KEPT, rule.kept))]
+
+
 VERBS: Final = (
+    Verb(
+        "store check", Station.STORE, "Say what is said at every start, and look through every page of the file too.",
+        "",
+        _start,
+        show=_messages,
+        rows=lambda found: found,
+        fails=lambda found: Exit.STORE if any(m.is_grave for m in found) else Exit.DONE,
+        reaches=(messages_at_start,),
+    ),
+    Verb(
+        "store go-on", Station.STORE, "Go on with a store whose last days are lost: start a new range of numbers.",
+        '--reason "the disk failed, and the last copy is of Monday" --second "Inspector One" --by "Manager One"',
+        keeping.go_on_after_loss,
+    ),
+    Verb(
+        "setting backups", Station.OFFICE, "Say how old the newest backup may be, and how many files are kept.",
+        '--days 2 --keep 60 --reason "insurer\'s letter 4" --by "Manager One"',
+        keeping.set_backup_rule,
+        (
+            option("days", "managers are told when the newest is older than so many days", read=reading.whole),
+            option("kept", "so many of the newest are kept; what is beyond is only named", read=reading.whole, flag="--keep"),
+        ),
+    ),
+    Verb(
+        "backup rule", Station.STORE, "How old the newest backup may be, and how many files are kept.", "",
+        backups.backup_rule,
+        show=_rule,
+    ),
+    Verb(
+        "backup list", Station.STORE, "The backups of a folder, and which are beyond what is kept.", "/mnt/backups",
+        backups.backup_files,
+        (word("folder", "the folder that holds the backups"),),
+        show=_files,
+        rows=lambda found: found,
+    ),
     Verb(
         "backup make", Station.STORE, "Write a verified copy of a SQLite store while others work.",
         "/mnt/backups",

@@ -41,6 +41,10 @@ def verify(store: Store, *, expected_head: str = "", progress: Progress | None =
         faults = list(differences(read, progress=progress))
         number, digest = chain_head(read)
         faults += against_head(read, expected_head)
+        faults += [
+            Difference("pages", "file", f"the file is damaged: {said}")
+            for said in store.page_faults(with_indexes=True)
+        ]
         faults += _judged(lambda: _broken_rules(read), broken=bool(faults))
     points: list[Difference] = []
     for found in _judged(lambda: _breaches(store), broken=bool(faults)):

@@ -10,20 +10,27 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from kittrack.domain.rules import require
-from kittrack.errors import BadInput
+from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.services import desk
+from kittrack.services.desk import Done
 from kittrack.services.signing_on import sign_on
-from kittrack.store import archive, archive_reading, backup, handover
+from kittrack.store import archive, archive_reading, backup, handover, terminal_memory
 from kittrack.store.backup import Checked
+from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
 from kittrack.store.database import Store, sqlite_path, without_password
 from kittrack.store.fold import Progress, chain_head
 from kittrack.store.numbers import start_new_range
 from kittrack.store.private import path_named
+from kittrack.store.records import SettingChange
 
 __all__ = [
-    "Checked", "Kept", "Restored", "check_archive", "check_backup", "hand_over", "make_archive", "make_backup",
-    "read_archive", "restore_backup",
+    "Checked", "Kept", "Restored", "check_archive", "check_backup", "go_on_after_loss", "hand_over", "make_archive",
+    "make_backup", "read_archive", "restore_backup", "set_backup_rule",
 ]  # fmt: skip
+
+_WRITERS = ("clerk", "technician", "inspector", "manager")
+"""Everybody but an auditor may make a copy and put that on record."""
+_MOST_DAYS = 10_000
 
 
 @dataclass(frozen=True)
@@ -47,18 +54,23 @@ class Restored:
 # ---- backups -----------------------------------------------------------------------------------
 
 
-def make_backup(store: Store, *, to: str, at: datetime, progress: Progress | None = None) -> Kept:
+def make_backup(
+    store: Store, *, to: str, at: datetime, by: str = "", progress: Progress | None = None
+) -> Kept:
     """Write a verified copy of a SQLite store while others work, with a note of the chain's head beside it.
 
     Args:
         to: a new file, or a folder, where the file is named after the store's last event and the moment.
+        by: who makes it, a script's account too; it is then on record, so that managers are told when none was made.
 
     Raises:
         StoreError: a PostgreSQL store, a store that is not sound, or a folder that can't be written to.
-        Refused: there is a file already.
+        Refused: there is a file already, or `by` only reads.
     """
     path = _file(store, to, at, ending=".kittrack")
+    _require_may_record(store, by)
     made = backup.make_backup(store, path, progress=progress)
+    _record_copy(store, "make a backup", path, made.head, by=by, at=at)
     return Kept(
         (str(path),),
         made.head,
@@ -66,6 +78,100 @@ def make_backup(store: Store, *, to: str, at: datetime, progress: Progress | Non
             f"Verified: {made.events} events, head {made.head}.",
             f"Its note is {backup.note_of(path).name}; keep a copy of both on another disk or machine.",
             "Do this every evening by the machine's own timetable, and try a restore once a quarter.",
+            *_beyond(store, path.parent),
+        ),
+    )
+
+
+def _require_may_record(store: Store, by: str) -> None:
+    if not by:
+        return
+    with store.reading() as read:
+        who = desk.find_person(read, by)
+        may = desk.has_role(read, who, *_WRITERS)
+    if not may:
+        message = (
+            f"{who.name} only reads, so the copy can't be put on record under this name; name somebody else."
+        )
+        raise Refused([Refusal("role", who.code, message)])
+
+
+def _record_copy(store: Store, act_name: str, path: Path, head: str, *, by: str, at: datetime) -> None:
+    """Put on record that a copy was made, where it is said by whom."""
+    if by:
+        with store.act(act_name, by=by, at=at) as act:
+            require(desk.check_role(act, *_WRITERS))
+            act.note("copy", file=path.name, head=head)
+
+
+def _beyond(store: Store, folder: Path) -> tuple[str, ...]:
+    """Names the files of a folder that the retention no longer asks for; nothing is deleted by itself."""
+    with store.reading() as read:
+        kept = rule_of(read).kept
+        beyond = [f.file for f in files_in(read, folder) if f.is_beyond]
+    if not beyond:
+        return ()
+    return (f"Beyond the {kept} that are kept, nothing was deleted: {', '.join(beyond)}.",)
+
+
+def set_backup_rule(
+    store: Store, *, by: str, at: datetime, reason: str, days: int | None = None, kept: int | None = None,
+    key: str = "",
+) -> Done:  # fmt: skip
+    """Set how many days old the newest backup may be before managers are told, and how many files are kept.
+
+    Nothing is deleted by itself: files beyond those that are kept are only named.
+
+    Raises:
+        BadInput: neither is given, or a number is out of bounds.
+        Refused: `by` is no manager.
+    """
+    desk.require_text(reason=reason)
+    given = {name: value for name, value in ((DAYS, days), (KEPT, kept)) if value is not None}
+    wrong = [name for name, value in given.items() if not 1 <= value <= _MOST_DAYS]
+    if not given or wrong:
+        raise BadInput(
+            f"Give days or a number of files from 1 to {_MOST_DAYS}.",
+            field="days" if DAYS in wrong else "keep",
+        )
+    with store.act("set the rule of backups", by=by, at=at, reason=reason, key=key) as act:
+        require(desk.check_role(act, "manager"))
+        before = rule_of(act)
+        for name, value in given.items():
+            old = before.days if name == DAYS else before.kept
+            act.insert(
+                SettingChange(
+                    subject=SUBJECT, name=name, old=str(old), new=str(value), source=reason.strip(),
+                    event_id=act.event_id,
+                )
+            )  # fmt: skip
+        now = rule_of(act)
+    said = f"Managers are told when the newest backup is older than {now.days} days; the newest {now.kept} files are kept."
+    return Done(act.event_id, said=(said,))
+
+
+def go_on_after_loss(store: Store, *, reason: str, second: str, by: str, at: datetime, key: str = "") -> Done:
+    """Go on with a store whose last days are lost and nowhere to be found: a new range of numbers is started.
+
+    It is for a store that was not restored by `restore_backup`, which does the same.
+
+    Raises:
+        Refused: no manager, or no second person (R8).
+    """
+    desk.require_text(reason=reason)
+    with store.act("go on after a loss", by=by, at=at, second=second, reason=reason, key=key) as act:
+        require(
+            desk.check_role(act, "manager"),
+            desk.check_second(first=act.by, second=act.second, what="going on after a loss"),
+        )
+        floor = start_new_range(act)
+    terminal_memory.remember(store, is_settled=True)
+    return Done(
+        act.event_id,
+        said=(
+            f"New numbers begin after {floor}; a label with a number below it that the store does not know is from "
+            "the days that were lost, and a scan says so.",
+            "Now count the stores, and book in again what was received, issued and fitted since.",
         ),
     )
 
@@ -129,14 +235,19 @@ def _after_loss(store: Store, *, source: str, by: str, at: datetime, pin: str) -
 # ---- archives ----------------------------------------------------------------------------------
 
 
-def make_archive(store: Store, *, to: str, at: datetime, progress: Progress | None = None) -> Kept:
+def make_archive(
+    store: Store, *, to: str, at: datetime, by: str = "", progress: Progress | None = None
+) -> Kept:
     """Write the whole store to one zip of open formats, for moving it or for keeping it readable.
 
     Args:
         to: a new file, or a folder.
+        by: who makes it; it is then on record, as a backup is.
     """
     path = _file(store, to, at, ending=".zip")
+    _require_may_record(store, by)
     manifest = archive.write_archive(store, path, at=at, progress=progress)
+    _record_copy(store, "make an archive", path, manifest.head, by=by, at=at)
     rows = sum(t.rows for t in manifest.tables.values())
     return Kept(
         (str(path),),

@@ -48,6 +48,16 @@ def note_of(path: Path) -> Path:
     return path.with_name(_NOTE.format(name=path.name))
 
 
+def heads_noted_in(folder: Path) -> Iterator[tuple[Path, str]]:
+    """The backups and archives of a folder whose notes stand beside them: each file and its "number:hash"."""
+    ending = _NOTE.format(name="")
+    for note in sorted(folder.glob(f"*{ending}")):
+        file = note.with_name(note.name.removesuffix(ending))
+        head, _ = _read_note(note)
+        if head and file.is_file():
+            yield file, head
+
+
 # ---- making ------------------------------------------------------------------------------------
 
 

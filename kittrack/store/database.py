@@ -143,6 +143,22 @@ class Store:
                 self._database.execute_sql("SELECT pg_advisory_xact_lock(%s)", (WRITER_LOCK,))
             yield
 
+    def page_faults(self, *, with_indexes: bool = False) -> tuple[str, ...]:
+        """What SQLite itself finds wrong with the pages of the file; nothing on PostgreSQL, which looks after its own.
+
+        Args:
+            with_indexes: also compare each index with its table, which takes several times as long.
+
+        Raises:
+            StoreError: the file is damaged so much that it can't be looked through.
+        """
+        if self.engine != "sqlite":
+            return ()
+        check = "integrity_check" if with_indexes else "quick_check"
+        with _translated(self):
+            said = [str(row[0]) for row in self._database.execute_sql(f"PRAGMA {check}(5)").fetchall()]
+        return () if said == ["ok"] else tuple(said)
+
     def give_rights(self, role: str, *, password: str = "") -> bool:
         """Give a PostgreSQL role the rights of a terminal (rights.py); whether the role was made for it."""
         with self._writing():
@@ -263,10 +279,35 @@ def _sqlite(url: str, *, create: bool) -> Any:
             raise StoreError(f"there is no store at {path}; make one with: kittrack found --store {url}")
         path.parent.mkdir(parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
+    _refuse_cut_off(path)
     pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
     # The lock type stands here because peewee takes it in the constructor only. A deferred transaction that
     # reads first and writes later fails at once when another writer was in between; an immediate one waits.
     return peewee.SqliteDatabase(str(path), pragmas=pragmas, lock_type="IMMEDIATE")
+
+
+def _refuse_cut_off(path: Path) -> None:
+    """Refuse a file that is shorter than its own header says, while no companion file holds the rest.
+
+    Source: the SQLite file format: page size at 16, size in pages at 28, valid where 24 and 92 agree.
+    """
+    try:
+        with path.open("rb") as file:
+            header = file.read(100)
+            size = os.fstat(file.fileno()).st_size
+        beside = path.with_name(path.name + "-wal")
+        holds_more = beside.exists() and beside.stat().st_size > 0
+    except OSError as error:
+        raise StoreError(f"{path} can't be read ({error.strerror}); check its folder and rights") from error
+    if len(header) < 100 or holds_more or header[24:28] != header[92:96]:
+        return
+    page, pages = int.from_bytes(header[16:18]), int.from_bytes(header[28:32])
+    whole = (65536 if page == 1 else page) * pages
+    if size < whole:
+        raise StoreError(
+            f"{path} was cut off: it holds {size} bytes of {whole} and is damaged; keep it as it is, and restore the "
+            "last backup: kittrack backup restore"
+        )
 
 
 def sqlite_path(url: str) -> Path:
@@ -446,7 +487,11 @@ _SENTENCES = (
     ("read-only", "the store can't be written to; check its rights and that the disk isn't read-only"),
     ("full", "the disk is full; make room and try again, nothing of this act was recorded"),
     ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),
-    ("malformed", "the store's file is damaged; stop working with it and restore the last backup"),
+    (
+        "malformed",
+        "the store's file is damaged; keep it as it is, stop working with it, and restore the last backup: "
+        "kittrack backup restore",
+    ),
     ("not a database", "the file is not a kittrack store; name another one"),
     (
         "permission denied",

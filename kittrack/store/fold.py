@@ -57,6 +57,42 @@ def differences(read: Reading, *, progress: Progress | None = None) -> Iterator[
         yield Difference("guards", name, message)
 
 
+def newest_differences(read: Reading, *, count: int = 5) -> tuple[Difference, ...]:
+    """What does not hold together among the newest events: their chain, and the rows that they put in.
+
+    A file that was cut off, copied half or damaged shows here first; `differences` looks at everything.
+    """
+    last = read.value("SELECT max(id) FROM event") or 0
+    events = read.select(Event, "id > ?", last - count)
+    moved = _movements(read, events[0].id, last) if events else {}
+    found: list[Difference] = []
+    for before, event in zip([None, *events], events, strict=False):
+        subject = f"event {event.id}"
+        if before is not None and event.previous_hash != before.hash:
+            found.append(Difference("chain", subject, f"{subject} does not follow the event before it"))
+        if event_hash(event, moved.get(event.id, [])) != event.hash:
+            message = f"{subject} ({event.act}) is not as it was recorded"
+            found.append(Difference("chain", subject, message))
+        found += _rows_missing(read, event)
+    return tuple(found)
+
+
+def _rows_missing(read: Reading, event: Event) -> Iterator[Difference]:
+    put: dict[str, set[int]] = {}
+    try:
+        for kind, name, *rest in json.loads(event.statements):
+            if kind == "insert" and name in TABLES:
+                put.setdefault(name, set()).add(index(rest[0]["id"]))
+    except (ValueError, LookupError, TypeError, RecursionError):
+        return  # the chain's own check names an event that can't be read
+    for name, ids in put.items():
+        marks = ", ".join("?" * len(ids))
+        there = read.value(f'SELECT count(*) FROM "{name}" WHERE id IN ({marks})', *ids)
+        if there != len(ids):
+            message = f"rows of {name} that event {event.id} ({event.act}) put in are not there"
+            yield Difference("rows", name, message)
+
+
 def chain_head(read: Reading) -> tuple[int, str]:
     """The number and hash of the last event, to be kept outside the store; (0, zeros) for an empty one."""
     row = read.row("SELECT id, hash FROM event ORDER BY id DESC LIMIT 1")

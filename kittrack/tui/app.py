@@ -35,10 +35,12 @@ def run_stations(
         raise BadInput("The stations need a terminal; type a verb instead (kittrack --help lists them).")
     thread = StoreThread(store_url)
     try:
-        from kittrack.tui.stations_app import StationsApp
+        from kittrack.tui.stations_app import CUT_SHORT, StationsApp
 
         app = StationsApp(thread, demo=demo or thread.store.is_demo, deeds=deeds)
-        app.run()
+        with thread.marked() as run:
+            app.run()
+            run.is_cut_short = app.return_code == CUT_SHORT
         return app.return_code or 0
     finally:
         thread.close()

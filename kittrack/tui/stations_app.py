@@ -32,6 +32,7 @@ from kittrack.tui.listing import Listing, Page
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.session import Session
 from kittrack.tui.sign_on_form import SignOnForm
+from kittrack.tui.starting import said_at_start
 from kittrack.tui.station import Station
 from kittrack.tui.store_thread import StoreThread
 from kittrack.tui.symbols import symbols_here
@@ -42,6 +43,8 @@ T = TypeVar("T")
 Step = Callable[[], Awaitable[None]]
 Deeds = Mapping[str, Sequence[Deed]]
 
+CUT_SHORT = 129
+"""The exit code after the terminal went away, as the shells' custom is for a hang-up."""
 _PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
 _LONG = 2  # seconds from which work is told of and can be stopped
 _LOOKS = 1.0  # seconds between two looks whether anybody is still there
@@ -162,7 +165,7 @@ class StationsApp(ScannerApp):
         """Go to the first station, and begin to do steps."""
         for name in ("SIGTERM", "SIGHUP"):
             with suppress(NotImplementedError, AttributeError, RuntimeError, ValueError):
-                asyncio.get_running_loop().add_signal_handler(getattr(signal, name), self.exit)
+                asyncio.get_running_loop().add_signal_handler(getattr(signal, name), self._cut_short)
         self.set_class(self.symbols.is_ascii, "ascii")
         self.switch_mode(self._start)
         self.set_interval(_LOOKS, self._look_idle)
@@ -175,7 +178,20 @@ class StationsApp(ScannerApp):
         waits = isinstance(front, ScanTaker) and not front.is_working
         return waits or (self._steps.empty() and not self._is_busy)
 
+    def _cut_short(self) -> None:
+        """The terminal goes away: finish what is being recorded and leave; the next start tells of it."""
+        self.exit(return_code=CUT_SHORT)
+
+    async def _tell_start(self, station: Station, *, who: str = "", after: Verdict | None = None) -> None:
+        said = await said_at_start(self, who=who)
+        if said is not None:
+            station.say(Verdict(said.tone, (*said.sentences, *(after.sentences if after else ()))))
+        elif after is not None:
+            station.say(after)
+
     async def _do_steps(self) -> None:
+        if isinstance(first := self.screen, Station):
+            await self._do(partial(self._tell_start, first), first)
         while True:
             self._is_busy = False
             step, station = await self._steps.get()
@@ -265,7 +281,11 @@ class StationsApp(ScannerApp):
         self.session.lock_minutes = (await self.ask(idling.idle_lock)).minutes
         self._set_signed_on(who)
         roles = ", ".join(who.roles)
-        station.say(verdict(Tone.DONE, f"{who.name} is signed on ({roles}).", f"Next: scan {station.wants}."))
+        said = verdict(Tone.DONE, f"{who.name} is signed on ({roles}).", f"Next: scan {station.wants}.")
+        if "manager" in who.roles:
+            await self._tell_start(station, who=who.code, after=said)
+        else:
+            station.say(said)
 
     def _look_idle(self) -> None:
         if self.session.is_idle:

@@ -6,12 +6,14 @@ Source: design A4.
 
 import asyncio
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from kittrack.errors import StoreError
 from kittrack.progress import heard_by
+from kittrack.store import terminal_memory
 from kittrack.store.database import Store, open_store
 
 P = ParamSpec("P")
@@ -62,6 +64,17 @@ class StoreThread:
         """Stop what is being asked: a question at once, work that tells how far it is at its next word."""
         self._is_stopped = True
         self._opened.result().interrupt()
+
+    @contextmanager
+    def marked(self) -> Iterator[terminal_memory.Run]:
+        """Mark that this computer works on the store until the block ends, and keep the head that it saw last."""
+        mark = terminal_memory.opened_here(self.store)
+        run = self._pool.submit(mark.__enter__).result()
+        try:
+            yield run
+        finally:
+            self._pool.submit(mark.__exit__, None, None, None).result()
+            self._pool.submit(terminal_memory.remember, self.store).result()
 
     def close(self) -> None:
         """Finish what is being asked, then close the store."""

@@ -49,6 +49,7 @@ def test_the_head_of_the_chain_is_one_line_that_verify_takes(line: CommandLine, 
 
 
 def test_a_backup_is_made_checked_and_restored(line: CommandLine, store: Store, tmp_path: Path) -> None:
+    head = chain_head(store).text
     ran = line.run("backup", "make", str(tmp_path / "evening.kittrack"))
     if store.engine == "postgresql":
         assert (ran.code, ran.out) == (Exit.STORE, "")
@@ -58,7 +59,8 @@ def test_a_backup_is_made_checked_and_restored(line: CommandLine, store: Store, 
     assert ran.first == str(tmp_path / "evening.kittrack")
     checked = line.do("backup", "check", ran.first, "--json").json
     assert checked["faults"] == []
-    assert checked["head"] == checked["noted"] == chain_head(store).text
+    assert checked["head"] == checked["noted"] == head
+    assert line.do("log", "--act", "make a backup", "--json").json[0]["by"] == world.CLERK
     into = f"sqlite:///{tmp_path / 'new.kittrack'}"
     done = line.do("backup", "restore", ran.first, "--into", into, by=world.MANAGER)
     assert done.first == into
@@ -69,13 +71,34 @@ def test_a_backup_is_made_checked_and_restored(line: CommandLine, store: Store, 
     assert line.run("backup", "check", ran.first).code == Exit.STORE
 
 
+def test_the_rule_of_backups_is_set_and_the_files_of_a_folder_are_listed(
+    line: CommandLine, store: Store, tmp_path: Path
+) -> None:
+    line.do("setting", "backups", "--days", "2", "--keep", "1", "--reason", "letter 4", by=world.MANAGER)
+    assert line.do("backup", "rule", "--json").json == {"days": 2, "kept": 1}
+    assert line.run("setting", "backups", "--reason", "letter 4", by=world.MANAGER).code == Exit.USAGE
+    assert line.run("setting", "backups", "--days", "2", "--reason", "x", by=world.CLERK).code == Exit.REFUSED
+    assert line.run("backup", "list", str(tmp_path / "none")).code == Exit.NOT_FOUND
+    if store.engine == "postgresql":
+        return
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    first = Path(line.do("backup", "make", str(folder)).first)
+    ran = line.do("backup", "make", str(folder))
+    assert f"nothing was deleted: {first.name}." in ran.err
+    listed = line.do("backup", "list", str(folder), "--json").json
+    assert [f["is_beyond"] for f in listed] == [False, True]
+    assert first.is_file()
+
+
 def test_an_archive_is_made_checked_and_read(line: CommandLine, store: Store, tmp_path: Path) -> None:
+    before = chain_head(store)
     file = line.do("archive", "make", str(tmp_path / "whole.zip")).first
-    assert line.do("archive", "check", file, "--json").json["head"] == chain_head(store).text
+    assert line.do("archive", "check", file, "--json").json["head"] == before.text
     into = f"sqlite:///{tmp_path / 'new.kittrack'}"
     assert line.do("archive", "read", file, "--into", into).first == into
     moved = open_store(into)
-    assert chain_head(moved) == chain_head(store)
+    assert chain_head(moved) == before
     moved.close()
     Path(file).write_bytes(b"PK")
     assert line.run("archive", "check", file).code == Exit.USAGE

@@ -27,6 +27,7 @@ from kittrack.services import (
     inspecting_sets,
     issuing,
     jobs,
+    keeping,
     kitting,
     labelling,
     printing_out,
@@ -52,6 +53,8 @@ OF_ONESELF = {
 WITHIN = {
     "receiving_files.receive_file": "receiving.receive",
     "scanning.receive_scanned": "receiving.receive",
+    "keeping.make_archive": "writes a file first; tests/store/test_backup.py tries its record",
+    "keeping.make_backup": "writes a file first; tests/store/test_backup.py tries its record",
     "printing_out.send_labels": "labelling.record_label_print",
 }
 """Services that act through another one, which is tried."""
@@ -113,6 +116,8 @@ jobs.lose                                  clerk inspector technician
 jobs.open_job                              clerk inspector manager technician
 jobs.release_reservation                   clerk manager
 jobs.reserve                               clerk manager
+keeping.go_on_after_loss                   manager
+keeping.set_backup_rule                    manager
 kit_settings.confirm_settings              clerk inspector manager
 kitting.build_kit                          clerk
 kitting.dissolve_kit                       clerk
@@ -275,6 +280,8 @@ def play_in_the_office(store: Store) -> None:
     printing_out.record_bench_sheet(store, by=CLERK, at=after(5))
     until = Expiry.limited(date(2027, 3, 31))
     receiving.record_expiry(store, line=line, expiry=until, source="letter 3", by=CLERK, at=after(6))
+    keeping.set_backup_rule(store, days=2, reason="letter 4", by=MANAGER, at=after(6))
+    keeping.go_on_after_loss(store, reason="the disk failed", second=INSPECTOR, by=MANAGER, at=after(6))
     founding.correct_clock(store, reason="battery", second=INSPECTOR, by=MANAGER, at=after(7))
 
 

@@ -1,5 +1,6 @@
 """Backups: made while others work, verified before they count, restored with a new range of numbers."""
 
+import re
 import sqlite3
 import stat
 from collections.abc import Callable, Iterator
@@ -11,15 +12,19 @@ import pytest
 from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound, Refused, StoreError
 from kittrack.queries import at_aircraft, kits, recall, standing, trace
+from kittrack.queries.backups import backup_files, backup_rule
 from kittrack.queries.chain import chain_head
+from kittrack.queries.log import event_log
 from kittrack.queries.lookup import what_is
 from kittrack.queries.verify import verify
 from kittrack.services import desk, founding, holding, keeping, label_contents, signing_on
 from kittrack.store import backup, credentials
+from kittrack.store.backup_rules import BackupRule
 from kittrack.store.database import Store, open_store
 from kittrack.store.numbers import RANGE
 from kittrack.store.records import Kit
 from tests.factories import (
+    AUDITOR,
     BIN,
     CLERK,
     CW_BLADE,
@@ -303,3 +308,59 @@ def test_each_restore_starts_a_range_of_its_own(small: Store, tmp_path: Path) ->
         what_is(newer, code=lost)
     assert put_in_stock(newer, SCREW, 8, at=after(121), lot_code="S-9") > lost
     newer.close()
+
+
+# ---- on record, and how many are kept ----------------------------------------------------------
+
+
+def test_who_made_a_copy_is_on_record_and_an_auditor_makes_none(small: Store, tmp_path: Path) -> None:
+    for make, act in ((keeping.make_backup, "make a backup"), (keeping.make_archive, "make an archive")):
+        with pytest.raises(Refused) as refused:
+            make(small, to=str(tmp_path / "no"), at=after(60), by=AUDITOR)
+        assert refused.value.rules == {"role"}
+        assert not (tmp_path / "no").exists()
+        made_file = make(small, to=str(tmp_path / act), at=after(60), by=CLERK)
+        entry = event_log(small, act=act, limit=1)[0]
+        assert entry.by == CLERK
+        with small.reading() as read:
+            told = read.value("SELECT statements FROM event WHERE id = ?", entry.event)
+        assert made_file.head in told
+        assert str(tmp_path) not in told  # where backups lie is nobody's business
+    assert not verify(small).faults
+
+
+def test_files_beyond_what_is_kept_are_named_and_stay(small: Store, tmp_path: Path) -> None:
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    assert backup_rule(small) == BackupRule()
+    keeping.set_backup_rule(small, kept=2, reason="a small disk", by=MANAGER, at=after(1))
+    assert backup_rule(small) == BackupRule(days=BackupRule().days, kept=2)
+    said = ""
+    for minute in (60, 70, 80):
+        put_in_stock(small, SCREW, 8, at=after(minute), lot_code=f"S-{minute}")
+        said = " ".join(keeping.make_backup(small, to=str(folder), at=after(minute)).said)
+    files = backup_files(small, folder=str(folder))
+    assert [f.is_beyond for f in files] == [False, False, True]
+    assert [f.event for f in files] == sorted((f.event for f in files), reverse=True)
+    assert all(f.is_of_this_store for f in files)
+    assert f"nothing was deleted: {files[-1].file}." in said
+    assert len(list(folder.glob("*.kittrack"))) == 3
+
+
+def test_a_backup_of_another_store_is_known_as_one_and_not_counted(small: Store, tmp_path: Path) -> None:
+    folder = tmp_path / "backups"
+    folder.mkdir()
+    keeping.make_backup(small, to=str(folder), at=after(60))
+    note = next(folder.glob("*.head.txt"))
+    note.write_text(re.sub(r"head: (\d+):[0-9a-f]{64}", r"head: \g<1>:" + "0" * 64, note.read_text()))
+    assert [f.is_of_this_store for f in backup_files(small, folder=str(folder))] == [False]
+    with pytest.raises(NotFound):
+        backup_files(small, folder=str(tmp_path / "none"))
+
+
+@pytest.mark.parametrize("given", [{}, {"days": 0}, {"kept": -1}, {"days": 10**9}])
+def test_a_rule_of_backups_that_is_none_is_told(small: Store, given: dict[str, int]) -> None:
+    with pytest.raises(BadInput):
+        keeping.set_backup_rule(
+            small, reason="x", by=MANAGER, at=after(1), days=given.get("days"), kept=given.get("kept")
+        )

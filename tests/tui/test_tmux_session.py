@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from kittrack.queries.verify import verify
+from kittrack.store import terminal_memory
 from kittrack.store.database import open_store, sqlite_path
 from tests.factories import CLERK, TECHNICIAN
 from tests.tui.conftest import SEAL, World
@@ -114,6 +115,35 @@ def test_a_kit_is_issued_in_a_real_terminal_and_the_terminal_is_given_back(
     with store.reading() as read:
         assert read.value("SELECT state FROM kit") == "issued"
     store.close()
+
+
+def test_a_terminal_closed_after_an_issue_is_told_at_the_next_start(world: World, tmp_path: Path) -> None:
+    command = shlex.join([sys.executable, "-m", "kittrack", "--store", world.url])
+    opened = Terminal(tmp_path, command, width=140, height=40)
+    try:
+        opened.wait_for("nobody signed on")
+        opened.scan(world.badge(CLERK))
+        opened.wait_for("does not replace the maker's manual")
+        opened.key("F9")
+        opened.wait_for(f"signed on: {CLERK}")
+        for code in (world.job, world.kit, world.badge(TECHNICIAN), SEAL):
+            opened.scan(code)
+        opened.wait_for("READY: issue the whole kit to QA-01")
+        opened.key("F9")
+        opened.wait_for(f"DONE: {world.kit} is issued, whole, to {TECHNICIAN}")
+    finally:
+        opened.close()  # the window goes away under the program
+    for _ in range(100):
+        if any(terminal_memory.folder().glob("*.seen.json")):
+            break
+        time.sleep(0.1)
+    again = Terminal(tmp_path, command, width=140, height=40)
+    try:
+        screen = again.wait_for("was cut short here")
+        assert f"kit {world.kit} to {TECHNICIAN}" in " ".join(screen.split())
+        assert "Was the kit handed over?" in " ".join(screen.split())
+    finally:
+        again.close()
 
 
 def test_a_kill_leaves_the_terminal_usable(world: World, tmp_path: Path) -> None:
