@@ -182,6 +182,7 @@ class Station(Screen[None]):
         self.show_signed_on(self.app.name_signed_on)
         self.show_keys()
         self.app.then(self.reload, station=self)
+        self.app.tell_start_once(self)
 
     def on_screen_resume(self) -> None:
         """Have the focus on the scan line again, whatever lay over the station."""

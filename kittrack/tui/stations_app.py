@@ -90,6 +90,7 @@ class StationsApp(ScannerApp):
         self.session = session or Session()
         self._start = start
         self._is_busy = False
+        self._is_start_told = False
         self._steps: asyncio.Queue[tuple[Step, Station]] = asyncio.Queue()
 
     # ---- what stations use -----------------------------------------------------------------------
@@ -182,6 +183,12 @@ class StationsApp(ScannerApp):
         """The terminal goes away: finish what is being recorded and leave; the next start tells of it."""
         self.exit(return_code=CUT_SHORT)
 
+    def tell_start_once(self, station: Station) -> None:
+        """Have the first station say what is to be known of the store, after it has looked at it."""
+        if not self._is_start_told:
+            self._is_start_told = True
+            self.then(partial(self._tell_start, station), station=station)
+
     async def _tell_start(self, station: Station, *, who: str = "", after: Verdict | None = None) -> None:
         said = await said_at_start(self, who=who)
         if said is not None:
@@ -190,8 +197,6 @@ class StationsApp(ScannerApp):
             station.say(after)
 
     async def _do_steps(self) -> None:
-        if isinstance(first := self.screen, Station):
-            await self._do(partial(self._tell_start, first), first)
         while True:
             self._is_busy = False
             step, station = await self._steps.get()

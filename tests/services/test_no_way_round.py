@@ -104,6 +104,7 @@ founding.set_roles                         manager
 holding.narrow_hold                        inspector manager
 holding.place_hold                         clerk inspector manager technician
 holding.release_hold                       inspector manager
+idling.lock_when_idle                      manager
 inspecting.inspect_pieces                  clerk inspector
 inspecting.reinspect_pieces                clerk inspector technician
 inspecting_sets.inspect_set                inspector technician
