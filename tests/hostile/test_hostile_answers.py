@@ -43,7 +43,7 @@ def poisoned(
 ) -> Iterator[tuple[str, Poison]]:
     """The address of a poisoned store, and what it was poisoned with."""
     path = tmp_path_factory.mktemp("poisoned") / "store.kittrack"
-    shutil.copyfile(demo_file, path)
+    shutil.copy(demo_file, path)
     what = POISONS[request.param]
     with attacking(f"sqlite:///{path}") as attack:
         cells = poison(attack, what)

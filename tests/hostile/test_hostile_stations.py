@@ -20,7 +20,7 @@ POISON = Poison(FORMULAS[0], MARKUP + ESCAPES + DIRECTIONS + SQL + PATHS)
 def poisoned(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo store with a hostile text behind every text."""
     path = tmp_path_factory.mktemp("stations") / "demo.kittrack"
-    shutil.copyfile(demo_file, path)
+    shutil.copy(demo_file, path)
     with attacking(f"sqlite:///{path}") as attack:
         poison(attack, POISON)
     return path
@@ -29,7 +29,7 @@ def poisoned(demo_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def url(poisoned: Path, tmp_path: Path) -> str:
     """The address of a copy of it."""
-    shutil.copyfile(poisoned, tmp_path / "store.kittrack")
+    shutil.copy(poisoned, tmp_path / "store.kittrack")
     return f"sqlite:///{tmp_path / 'store.kittrack'}"
 
 

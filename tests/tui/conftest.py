@@ -77,7 +77,7 @@ def terminals_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def url(sqlite_template: Path, tmp_path: Path) -> str:
     """The factories' world on SQLite."""
     path = tmp_path / "world.kittrack"
-    shutil.copyfile(sqlite_template, path)
+    shutil.copy(sqlite_template, path)
     return f"sqlite:///{path}"
 
 
