@@ -1,10 +1,11 @@
-"""A file that a verb writes: never over another one unasked, and a fault of the disk said in one sentence."""
+"""A file that a verb writes, private to its owner: never over another one unasked, and a fault of the disk said in one sentence."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from kittrack.errors import BadInput, PrintError
+from kittrack.store.private import write_private
 
 
 @contextmanager
@@ -20,7 +21,7 @@ def write_out(into: Path, *, force: bool) -> Iterator[Callable[[bytes], None]]:
 
     def write(content: bytes) -> None:
         try:
-            into.write_bytes(content)
+            write_private(into, content)
         except OSError as error:
             raise PrintError(
                 f"{into} can't be written ({error.strerror}); print again into another file."

@@ -30,7 +30,8 @@ usage: kittrack                              open the stations
 
 Codes and lists go to stdout, what is said about them to stderr. Questions take --json, most take --csv.
 The store is named by --store or KITTRACK_STORE (sqlite:///path or postgresql://host/name), the person who
-acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD. Who has a PIN signs on with it:
+acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD_FILE or
+KITTRACK_STORE_PASSWORD, never by the address. Who has a PIN signs on with it:
 --pin-file FILE, KITTRACK_PIN_FILE or KITTRACK_PIN, for the second person --second-pin-file and so on."""
 
 

@@ -12,7 +12,7 @@ from urllib.parse import quote
 from kittrack.cli.areas import find_verb, verbs_of
 from kittrack.cli.exits import Exit, exit_of
 from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
-from kittrack.cli.reading import instant
+from kittrack.cli.reading import instant, store_address
 from kittrack.cli.tables import csv_text, json_text, table_lines
 from kittrack.cli.verb import Values, Verb
 from kittrack.domain.text import clean_label
@@ -133,7 +133,7 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
 
 def store_url(given: str | None) -> str:
     """The store that is meant: what was typed, KITTRACK_STORE, or one file in the user's data folder."""
-    named = given or os.environ.get("KITTRACK_STORE")
+    named = store_address(given) if given else os.environ.get("KITTRACK_STORE")
     if named:
         return named
     from platformdirs import user_data_path

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
+from kittrack.cli import reading
 from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
 from kittrack.cli.verb import Station, Verb, option
@@ -13,7 +14,8 @@ from kittrack.domain.rules import Rule
 from kittrack.errors import Refusal, Refused
 from kittrack.queries.log import event_log
 from kittrack.services import demo
-from kittrack.store.database import open_store, without_password
+from kittrack.store.addresses import without_password
+from kittrack.store.database import open_store
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ VERBS: Final = (
         "demo", Station.STORE, "Open the stations on a throw-away copy of an invented store.",
         "--into sqlite:///demo.kittrack",
         _demo,
-        (option("into", "write the demo store there and stop"),),
+        (option("into", "write the demo store there and stop", read=reading.store_address),),
         fails=lambda shown: shown.exit_code,
         reaches=(demo.build_demo,),
         opens_store=False,

@@ -199,7 +199,7 @@ VERBS: Final = (
         _restore,
         (
             _FILE,
-            option("into", "the store to make, sqlite:///path", needed=True),
+            option("into", "the store to make, sqlite:///path", read=reading.store_address, needed=True),
             _PIN_FILE,
             option("expected_head", "number:hash of an event, as a voucher or another note shows it"),
         ),
@@ -227,7 +227,10 @@ VERBS: Final = (
         _read_archive,
         (
             _FILE,
-            option("into", "where no store is yet: sqlite:///path, or an empty PostgreSQL database", needed=True),
+            option(
+                "into", "where no store is yet: sqlite:///path, or an empty PostgreSQL database",
+                read=reading.store_address, needed=True,
+            ),
             switch("is_after_loss", "the store itself was lost: start a new range of numbers; takes a manager"),
             _PIN_FILE,
         ),

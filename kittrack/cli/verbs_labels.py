@@ -15,7 +15,7 @@ from kittrack.printing.stock import stock_named, stocks
 from kittrack.services import labelling
 from kittrack.services.desk import Done
 from kittrack.store.database import Store
-from kittrack.store.private import path_named
+from kittrack.store.private import path_named, write_private
 
 DEFAULT_STOCK: Final = "roll-100x50"
 
@@ -43,7 +43,7 @@ def _print(
         form=into.suffix.removeprefix(".").lower() or "pdf", is_checked=is_checked, key=key,
     )  # fmt: skip
     try:
-        into.write_bytes(drawn.content)
+        write_private(into, drawn.content)
     except OSError as error:
         raise PrintError(
             f"The labels are recorded as drawn, but {into} can't be written ({error.strerror}); "

@@ -7,7 +7,6 @@ range of numbers that was given up for the labels of the lost days. Source: desi
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from kittrack.domain.rules import require
 from kittrack.errors import BadInput, Refusal, Refused
@@ -15,9 +14,10 @@ from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.signing_on import sign_on
 from kittrack.store import archive, archive_reading, backup, handover, terminal_memory
+from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.backup import Checked
 from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
-from kittrack.store.database import Store, sqlite_path, without_password
+from kittrack.store.database import Store, sqlite_path
 from kittrack.store.fold import Progress, chain_head
 from kittrack.store.numbers import start_new_range
 from kittrack.store.private import path_named
@@ -201,7 +201,7 @@ def restore_backup(
         StoreError: the backup is not sound; nothing was made.
         Refused: there is a store already (R12), or `by` is no manager.
     """
-    if urlsplit(into).scheme != "sqlite":
+    if parts_of(into).scheme != "sqlite":
         raise BadInput(
             "A backup is a SQLite file; name sqlite:///path, and move it by an archive: kittrack archive make",
             field="into",

@@ -6,14 +6,14 @@ from contextlib import contextmanager
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
-from urllib.parse import urlsplit
 
 from kittrack.domain.rules import Rule
 from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
 from kittrack.store.act import Reading
+from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.archive import Archive, archived_tables, check_hashes, opened
 from kittrack.store.backup import file_url
-from kittrack.store.database import Store, open_store, sqlite_path, without_password
+from kittrack.store.database import Store, open_store, sqlite_path
 from kittrack.store.fold import Progress, chain_head, differences
 from kittrack.store.private import new_file
 from kittrack.store.records import TABLES, Movement, Place
@@ -39,7 +39,7 @@ def reading_in(path: Path, url: str, *, progress: Progress | None = None) -> Ite
     """
     with opened(path) as archive:
         check_hashes(archive)
-        if urlsplit(url).scheme == "sqlite":
+        if parts_of(url).scheme == "sqlite":
             with new_file(sqlite_path(url)) as part:
                 part.unlink()  # the store makes its own file under this name
                 with _filled(archive, file_url(part), progress) as store:

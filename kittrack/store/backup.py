@@ -212,7 +212,7 @@ def restoring(
         raise NotFound(f"there is no backup at {backup}; name another file")
     if digest and digest != _sha256(backup):
         raise StoreError(f"{backup} is not the file that its note was written for; take another backup")
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     with new_file(path) as part:
         _copy_file(backup, part)
         found = _look_into(part, expected=expected_head or noted, progress=progress)

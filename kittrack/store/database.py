@@ -11,13 +11,14 @@ from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote, urlsplit
+from urllib.parse import unquote
 
 import peewee
 
 from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
 from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
+from kittrack.store.addresses import no_store, parts_of, without_password
 from kittrack.store.private import secret_in
 from kittrack.store.records import Event, Person
 from kittrack.store.turns import Begin, begin_reading, take_turn
@@ -244,15 +245,13 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
         StoreError: it isn't there, isn't ours, is newer, is on a network share, is locked or damaged.
         BadInput: the URL can't be read.
     """
-    scheme = urlsplit(url).scheme
+    scheme = parts_of(url).scheme
     if scheme == "sqlite":
         store = Store(_sqlite(url, create=create), engine="sqlite", url=url)
     elif scheme in {"postgresql", "postgres"}:
         store = Store(_postgresql(url), engine="postgresql", url=url)
     else:
-        raise BadInput(
-            f"{url!r} names no store; write sqlite:///path or postgresql://host/name", field="store"
-        )
+        raise no_store(url)
     try:
         with _translated(store):
             store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
@@ -277,7 +276,7 @@ def _sqlite(url: str, *, create: bool) -> Any:
     if not path.exists():
         if not create:
             raise StoreError(f"there is no store at {path}; make one with: kittrack found --store {url}")
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     _refuse_cut_off(path)
     pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
@@ -343,7 +342,7 @@ def _postgresql(url: str) -> Any:
         raise StoreError(
             "a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'"
         ) from None
-    parts = urlsplit(url)
+    parts = parts_of(url)
     password = _password() or (unquote(parts.password) if parts.password else None)
     options: dict[str, Any] = {
         "user": parts.username,
@@ -518,9 +517,3 @@ def _plain(text: str, url: str) -> str:
             return f"{sentence} ({without_password(url)})"
     first = text.splitlines()[0] if text else "no answer"
     return f"the store does not answer as it should: {first} ({without_password(url)})"
-
-
-def without_password(url: str) -> str:
-    """A store's URL as it may be shown or logged."""
-    parts = urlsplit(url)
-    return url.replace(f":{parts.password}@", ":***@") if parts.password else url

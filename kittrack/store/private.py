@@ -58,6 +58,16 @@ def secret_in(path: Path, *, what: str) -> str:
         raise BadInput(f"{shown} can't be read ({why}); name another file.", field=what) from None
 
 
+def write_private(path: Path, content: bytes) -> None:
+    """Write a file that only its owner may read where it is new; what was there is written over.
+
+    Raises:
+        OSError: it can't be written.
+    """
+    with os.fdopen(os.open(path, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
+        file.write(content)
+
+
 @contextmanager
 def new_file(path: Path) -> Iterator[Path]:
     """Write a file: gives the name to write to, and puts it in place when all went well.

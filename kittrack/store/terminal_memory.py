@@ -17,7 +17,8 @@ from typing import Any, Final
 
 from kittrack.errors import StoreError
 from kittrack.store.act import Reading, instant_text
-from kittrack.store.database import Store, without_password
+from kittrack.store.addresses import without_password
+from kittrack.store.database import Store
 from kittrack.store.fold import chain_head
 
 _MOST_BYTES: Final = 10_000

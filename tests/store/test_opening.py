@@ -13,7 +13,8 @@ import pytest
 from kittrack.errors import BadInput, StoreError
 from kittrack.store import schema
 from kittrack.store.act import instant_text
-from kittrack.store.database import Store, network_filesystem, open_store, sqlite_path, without_password
+from kittrack.store.addresses import without_password
+from kittrack.store.database import Store, network_filesystem, open_store, sqlite_path
 from kittrack.store.guards import trigger_names
 from kittrack.store.records import TABLES
 from kittrack.store.tables import columns, create_statements
