@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kittrack.domain.sampling import InspectionLevel, LotPlan, Severity, plan_lot
-from kittrack.domain.severity import LotResult, Standing, standing_after
+from kittrack.domain.severity import LotResult, Standing, check_sample, standing_after
 from kittrack.errors import BadInput
 
 LOT = {severity: plan_lot(1000, kind="fastener", aql="2.5", severity=severity) for severity in Severity}
@@ -143,6 +143,20 @@ def test_history_may_be_any_iterable() -> None:
 def test_faulty_pieces_are_some_of_those_looked_at(faulty: Any) -> None:
     with pytest.raises(BadInput):
         LotResult(LOT[Severity.NORMAL], faulty)
+
+
+@pytest.mark.parametrize(("faulty", "refused"), [(0, False), (5, False), (6, True), (80, True)])
+def test_a_lot_passes_up_to_its_acceptance_number(faulty: int, refused: bool) -> None:
+    # MIL-STD-105E, table II-A, letter J at 2.5: n 80, Ac 5, Re 6
+    found = check_sample(LOT[Severity.NORMAL], faulty=faulty, stopped=False, subject="L000012-3 (screw)")
+    assert [refusal.rule for refusal in found] == ["R6"] * refused
+    assert all(f"{faulty} faulty of 80" in r.message and "at most 5" in r.message for r in found)
+
+
+def test_a_supplier_whose_sampling_was_stopped_passes_no_lot_by_a_sample() -> None:
+    (refusal,) = check_sample(LOT[Severity.NORMAL], faulty=0, stopped=True, subject="L000012-3 (screw)")
+    assert refusal.rule == "R6"
+    assert "not sampled; have every piece looked at" in refusal.message
 
 
 def test_a_lot_plan_says_whether_it_takes_every_piece() -> None:
