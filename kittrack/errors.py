@@ -6,6 +6,7 @@
       BadInput       what was typed, scanned or loaded can't be read; carries every Problem
       Conflict       somebody else was first; says who and when
       StoreError     the database: locked, lost, newer, damaged, of another program
+        NoStore      there is none yet where one was named
       PrintError     a label or document that can't be drawn or printed
 
 A fault in a person's data is a value (Refusal, Problem) until somebody has to stop for it; then the
@@ -86,6 +87,10 @@ class Conflict(KittrackError):
 
 class StoreError(KittrackError):
     """The database can't be used as it is; the message says why and what to do."""
+
+
+class NoStore(StoreError):
+    """There is no store yet where one was named; one can be founded there."""
 
 
 class PrintError(KittrackError):

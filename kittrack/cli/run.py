@@ -75,13 +75,24 @@ def open_stations(url: str, *, demo: bool = False) -> int:
     """Open the stations on a store; every verb is something that can be done there."""
     from kittrack.tui.app import run_stations
 
-    return run_stations(url, deeds=_deeds, demo=demo)
+    return run_stations(url, deeds=_deeds, found=_found, show_demo=_show_demo, demo=demo)
 
 
 def _deeds() -> Mapping[str, Sequence["Deed"]]:
     from kittrack.cli.deeds_of_verbs import all_deeds
 
     return all_deeds()
+
+
+def _found() -> "Deed":
+    from kittrack.cli.deeds_of_verbs import deed_of
+    from kittrack.cli.verbs_store import VERBS
+
+    return deed_of(next(verb for verb in VERBS if verb.words == "found"))
+
+
+def _show_demo() -> int:
+    return run(["demo"])
 
 
 # ---- one verb ------------------------------------------------------------------------------------

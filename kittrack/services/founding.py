@@ -29,6 +29,12 @@ CAUTIONS = "cautions 1"
 SHELF_KINDS = ("bin", "bench", "van", "hold cage", "removed-parts cage", "goods-in", "apron")
 
 
+def is_founded(store: Store) -> bool:
+    """Whether a store has its first site and its first manager."""
+    with store.reading() as read:
+        return read.find(Event, id=1) is not None
+
+
 def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: datetime) -> Done:
     """Make the first site, the first manager and the places that every store has.
 

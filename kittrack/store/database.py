@@ -15,7 +15,7 @@ from urllib.parse import unquote
 
 import peewee
 
-from kittrack.errors import BadInput, Conflict, Refusal, Refused, StoreError
+from kittrack.errors import BadInput, Conflict, NoStore, Refusal, Refused, StoreError
 from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.addresses import no_store, parts_of, without_password
@@ -275,7 +275,7 @@ def _sqlite(url: str, *, create: bool) -> Any:
         )
     if not path.exists():
         if not create:
-            raise StoreError(f"there is no store at {path}; make one with: kittrack found --store {url}")
+            raise NoStore(f"there is no store at {path}; make one with: kittrack found --store {url}")
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     _refuse_cut_off(path)
@@ -367,9 +367,7 @@ def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
     version = _version(store)
     newest = schema.newest_version(store.engine)
     if version is None and not create:
-        raise StoreError(
-            f"{without_password(store.url)} holds no kittrack store; make one with: kittrack found"
-        )
+        raise NoStore(f"{without_password(store.url)} holds no kittrack store; make one with: kittrack found")
     if version is not None and version > newest:
         raise StoreError(
             f"the store was written by a newer kittrack (schema {version}, this one knows {newest}); "

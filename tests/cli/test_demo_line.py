@@ -46,10 +46,14 @@ def _build_nothing(store: Store, *, progress: object) -> None:
 def test_the_stations_get_a_throw_away_copy(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[Path] = []
 
-    def stations(store_url: str, *, deeds: object, demo: bool = False) -> int:
+    def stations(
+        store_url: str, *, deeds: object, found: object, show_demo: object, demo: bool = False
+    ) -> int:
         opened = open_store(store_url)
         assert demo
         assert callable(deeds)
+        assert callable(found)
+        assert callable(show_demo)
         assert opened.is_demo
         opened.close()
         seen.append(sqlite_path(store_url))

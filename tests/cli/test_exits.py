@@ -258,8 +258,12 @@ def test_letters_that_a_terminal_cannot_show_are_written_as_escapes(tmp_path: Pa
 def test_an_answer_of_the_stations_is_passed_on(monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[str] = []
 
-    def stations(store_url: str, *, deeds: object, demo: bool = False) -> int:
+    def stations(
+        store_url: str, *, deeds: object, found: object, show_demo: object, demo: bool = False
+    ) -> int:
         assert callable(deeds)
+        assert callable(found)
+        assert callable(show_demo)
         asked.append(store_url)
         return 0
 

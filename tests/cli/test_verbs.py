@@ -22,6 +22,7 @@ from kittrack.store.database import Store
 VERBS = all_verbs()
 
 NOT_VERBS: dict[str, str] = {
+    "services.founding.is_founded": "the stations ask it, to lead a newcomer where there is no store yet",
     "queries.pages.counts": "a station's list shows how long it is; every list has its own verb",
     "queries.pages.page": "a station's window over a list; every list has its own verb",
 }

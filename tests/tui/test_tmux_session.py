@@ -54,6 +54,12 @@ class Terminal:
         """A label, as a keyboard-wedge scanner types it: all at once, with Enter."""
         self._send("-H", *(f"{byte:02x}" for byte in f"{code}\r".encode()))
 
+    def write(self, text: str) -> None:
+        """A person's typing: a key after the other."""
+        for character in text:
+            subprocess.run([*self._tmux, "send-keys", "-l", character], check=True)
+            time.sleep(0.12)
+
     def key(self, name: str) -> None:
         """One key."""
         self._send(name)
@@ -158,12 +164,38 @@ def test_a_kill_leaves_the_terminal_usable(world: World, tmp_path: Path) -> None
         opened.close()
 
 
-def test_without_a_store_the_terminal_is_not_touched(tmp_path: Path) -> None:
-    missing = f"sqlite:///{tmp_path / 'none.kittrack'}"
+def test_a_newcomer_founds_a_store_and_is_led_on(tmp_path: Path) -> None:
+    missing = f"sqlite:///{tmp_path / 'first.kittrack'}"
     command = shlex.join([sys.executable, "-m", "kittrack", "--store", missing])
     opened = Terminal(tmp_path, command, width=80, height=24)
     try:
-        assert "there is no store at" in opened.wait_for("left with 4").replace("\n", "")
+        opened.wait_for("There is no store yet at")
+        opened.wait_for("look at the demo")
+        opened.key("Enter")
+        opened.wait_for("Make a store: its first site")
+        for text in ("Home", "Europe/Oslo", "Manager One"):
+            opened.write(text)
+            opened.key("Enter")
+        opened.key("F9")
+        opened.wait_for("[Office]")
+        opened.wait_for("F9: load a catalogue folder")
+        opened.key("C-q")
+        opened.wait_for("left with 0")
+    finally:
+        opened.close()
+    store = open_store(missing)
+    with store.reading() as read:
+        assert read.value("SELECT name FROM person") == "Manager One"
+    store.close()
+
+
+def test_a_store_that_can_t_be_opened_leaves_the_terminal_untouched(tmp_path: Path) -> None:
+    other = tmp_path / "none.kittrack"
+    other.write_text("this is no database, and long enough that nobody takes it for an empty one" * 20)
+    command = shlex.join([sys.executable, "-m", "kittrack", "--store", f"sqlite:///{other}"])
+    opened = Terminal(tmp_path, command, width=80, height=24)
+    try:
+        assert "is not a kittrack store" in opened.wait_for("left with 4").replace("\n", "")
     finally:
         opened.close()
 

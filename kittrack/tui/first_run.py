@@ -1,0 +1,106 @@
+"""Where there is no store yet: a newcomer founds one, or looks at the demo first. Source: design 7, 9."""
+
+import asyncio
+from collections.abc import Callable
+from datetime import datetime
+from enum import StrEnum
+from typing import Any, Final
+
+from textual.worker import Worker
+
+from kittrack.domain import scans
+from kittrack.services.desk import Done
+from kittrack.store.addresses import without_password
+from kittrack.store.database import open_store
+from kittrack.tui import signing
+from kittrack.tui.chooser import Choice, Chooser
+from kittrack.tui.deed_form import Answered, DeedForm
+from kittrack.tui.deeds import Deed
+from kittrack.tui.forms import ScanTaker
+from kittrack.tui.scanner import Scan, ScannerApp
+from kittrack.tui.symbols import symbols_here
+
+
+class Chosen(StrEnum):
+    """What a newcomer does."""
+
+    FOUND = "found"
+    DEMO = "demo"
+    LEAVE = "leave"
+
+
+_CHOICES: Final = (
+    Choice(Chosen.FOUND, ("found the store", "your first site, its time zone, and the first manager: you")),
+    Choice(
+        Chosen.DEMO, ("look at the demo", "two years of an invented operator, on a copy that is thrown away")
+    ),
+    Choice(Chosen.LEAVE, ("leave", "nothing is made")),
+)
+
+
+class FirstRun(ScannerApp):
+    """Asks what to do where there is no store, and founds it; `chosen` says what was done.
+
+    Args:
+        url: where the store is to be.
+        found: the deed that founds it.
+        clock: the instant of the act.
+    """
+
+    CSS_PATH = "theme.tcss"
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "kittrack"
+
+    def __init__(self, url: str, *, found: Deed, clock: Callable[[], datetime] = signing.now) -> None:
+        super().__init__()
+        self.now = clock
+        self.symbols = symbols_here()
+        self.chosen = Chosen.LEAVE
+        self._url = url
+        self._found = found
+
+    def on_mount(self) -> None:
+        """Ask."""
+        self.set_class(self.symbols.is_ascii, "ascii")
+        _: Worker[None] = self.run_worker(self._lead, name="lead", exit_on_error=True)
+
+    async def _lead(self) -> None:
+        where = without_password(self._url)
+        while True:
+            chosen = await self.push_screen_wait(
+                Chooser(f"There is no store yet at {where}", choices=_CHOICES)
+            )
+            if chosen is Chosen.FOUND and not await self._is_founded():
+                continue
+            self.chosen = chosen or Chosen.LEAVE
+            self.exit(0)
+            return
+
+    async def _is_founded(self) -> bool:
+        answer: Done | Answered | None = await self.push_screen_wait(DeedForm(self._found))
+        return isinstance(answer, Done)
+
+    # ---- what the form asks of its app -----------------------------------------------------------
+
+    async def ask(self, function: Callable[..., Any], **values: Any) -> Any:
+        """Make the store, and call what founds it, off the event loop."""
+        return await asyncio.to_thread(self._call, function, values)
+
+    def _call(self, function: Callable[..., Any], values: dict[str, Any]) -> Any:
+        store = open_store(self._url, create=True)
+        try:
+            return function(store, **values)
+        finally:
+            store.close()
+
+    def read_scan(self, text: str) -> scans.Scan:
+        """What a scan at the form is."""
+        return scans.read_scan(text, today=self.now().date())
+
+    def stop_long_work(self) -> None:
+        """Founding is done in a moment."""
+
+    def on_scan(self, event: Scan) -> None:
+        """Hand a scan to the form in front."""
+        if isinstance(self.screen, ScanTaker):
+            self.screen.take_scan(event.text)
