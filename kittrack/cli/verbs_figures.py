@@ -26,16 +26,28 @@ _TRIM: Final = record(
 )  # fmt: skip
 
 
-def _grade(text: str) -> int:
-    """A balance grade such as "G 6.3" or "6.3", in µm/s."""
-    body = text.strip().removeprefix("G").removeprefix("g").strip()
+def _scaled(text: str, *, by: int, what: str) -> int:
+    """A decimal number as a whole number of its `by`-th parts."""
     try:
-        scaled = Decimal(body) * 1000
+        scaled = Decimal(text) * by
     except InvalidOperation:
         scaled = Decimal(-1)
     if not (scaled.is_finite() and 0 < scaled < 10**9 and scaled == scaled.to_integral_value()):
-        raise BadInput(f"{clean_label(text, max_length=40)!r} is no balance grade; type one such as 6.3.")
+        raise BadInput(f"{clean_label(text, max_length=40)!r} is no {what}.")
     return int(scaled)
+
+
+def _grade(text: str) -> int:
+    """A balance grade such as "G 6.3" or "6.3", in µm/s."""
+    body = text.strip().removeprefix("G").removeprefix("g").strip()
+    return _scaled(body, by=1000, what="balance grade; type one such as 6.3")
+
+
+def _percent(text: str) -> int:
+    """A percentage such as "0.1 %", in parts per million."""
+    return _scaled(
+        text.strip().removesuffix("%").strip(), by=10_000, what="percentage; type one such as 0.1 %"
+    )
 
 
 def _explained(asked: Asked) -> list[Table]:
@@ -135,6 +147,40 @@ VERBS: Final = (
             word("grade_um_s", "the balance grade, such as 6.3", read=_grade),
             option("mass_ug", "the mass of the whole rotor, hub included", read=reading.mass, flag="--mass", needed=True),
             option("speed_rpm", "its greatest speed in turns per minute", read=reading.whole, flag="--speed", needed=True),
+        ),
+        show=_explained,
+        opens_store=False,
+    ),
+    Verb(
+        "figure grade", Station.MATCHING, "The balance grade that a residual amounts to at a speed (C2).",
+        '"0.6 g mm" --mass "42 g" --speed 4200',
+        figures.grade_reached,
+        (
+            word("residual_g_um", "the residual of the set", read=reading.moment),
+            option("mass_ug", "the mass of the whole rotor, hub included", read=reading.mass, flag="--mass", needed=True),
+            option("speed_rpm", "its speed in turns per minute", read=reading.whole, flag="--speed", needed=True),
+        ),
+        show=_explained,
+        opens_store=False,
+    ),
+    Verb(
+        "figure mass", Station.MATCHING, "The tolerance that a maker's difference of mass amounts to (C2).",
+        '"30 mg" --radius "96 mm"',
+        figures.tolerance_of_masses,
+        (
+            word("difference_ug", "the greatest difference of mass that the maker allows", read=reading.mass),
+            option("cg_radius_um", "the radius of gravity of a blade", read=reading.length, flag="--radius", needed=True),
+        ),
+        show=_explained,
+        opens_store=False,
+    ),
+    Verb(
+        "figure share", Station.MATCHING, "The tolerance that a maker's percentage amounts to (C2).",
+        '"0.1 %" --moment "4200 g mm"',
+        figures.tolerance_of_share,
+        (
+            word("share_ppm", "the greatest difference in percent that the maker allows", read=_percent),
+            option("moment_g_um", "the static moment of a blade", read=reading.moment, flag="--moment", needed=True),
         ),
         show=_explained,
         opens_store=False,

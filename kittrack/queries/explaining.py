@@ -13,6 +13,7 @@ from kittrack.domain.explain import Explanation, Figure
 from kittrack.domain.layout import LayoutPosition, check_layout
 from kittrack.domain.measurement import RulerSpec, ScaleSpec, Setup, Weighing, judge_match
 from kittrack.domain.preload import preload, proof_torque_mnm
+from kittrack.domain.sampling import Plan, acceptance_probability
 from kittrack.domain.spin import Drive, Level, Sense
 from kittrack.domain.threads import Condition, coarse_thread, property_class
 from kittrack.errors import BadInput, NotFound
@@ -288,3 +289,24 @@ def _sample(store: Store, wanted: codes.Code) -> Iterator[Explanation]:
         result=Figure("look at", plan.inspect, "pieces"),
         verdict="Sampling is stopped: look at every piece." if standing.stopped else f"{plan_in_words(plan)}.",
     )  # fmt: skip
+    if plan.plan is not None:
+        yield _told_by_sample(plan.plan)
+
+
+def _told_by_sample(plan: Plan) -> Explanation:
+    """How sure a sample is: how often lots pass that are as bad as the limit, and four times as bad."""
+    worse = 4 * float(AQL)
+    often = acceptance_probability(plan, faults_per_hundred=worse) * 100
+    return Explanation(
+        title="How often a lot passes by this sample",
+        formula="P = sum of Poisson terms up to the acceptance number, mean = sample x faulty share",
+        inputs=(
+            Figure("sample", plan.sample_size, "pieces"),
+            Figure("passes with at most", plan.rejection - 1, "faulty"),
+        ),
+        source="operating characteristic by Poisson, as the curves of 7 CFR 42.140",
+        result=Figure(
+            f"with {AQL} % faulty", acceptance_probability(plan, faults_per_hundred=float(AQL)) * 100, "%"
+        ),
+        verdict=f"With {worse:g} % faulty it still passes in {often:.0f} of 100 cases: a sample is no proof of every piece.",
+    )

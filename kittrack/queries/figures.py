@@ -4,7 +4,9 @@ Each answer shows formula, inputs, source and result, as `explain_code` does for
 Plausibility only; the maker's figure decides. Source: design C2, C8, C9.
 """
 
-from kittrack.domain import codes, explain
+from typing import Final
+
+from kittrack.domain import balance, codes, explain
 from kittrack.domain.explain import Explanation, Figure
 from kittrack.domain.fasteners import STANDARDS, Head, key_um
 from kittrack.domain.preload import preload, proof_torque_mnm
@@ -15,6 +17,8 @@ from kittrack.errors import BadInput, NotFound
 from kittrack.queries.explaining import Asked
 from kittrack.store.database import Store
 from kittrack.store.records import Tool
+
+_ENTERED: Final = "as it was entered"
 
 
 def permissible_residual(*, grade_um_s: int, mass_ug: int, speed_rpm: int) -> Asked:
@@ -31,6 +35,76 @@ def permissible_residual(*, grade_um_s: int, mass_ug: int, speed_rpm: int) -> As
     found = explain.explain_permissible(grade_um_s=grade_um_s, mass_ug=mass_ug, speed_rpm=speed_rpm)
     force = explain.explain_force(found.result.value * 1000, speed_rpm=speed_rpm)
     return Asked("permissible residual", (found, force))
+
+
+def grade_reached(*, residual_g_um: int, mass_ug: int, speed_rpm: int) -> Asked:
+    """The balance grade that a residual amounts to at a speed.
+
+    Args:
+        residual_g_um: the residual of the set, in g·µm.
+        mass_ug: the mass of the whole rotor, hub included.
+        speed_rpm: its speed in turns per minute.
+
+    Raises:
+        BadInput: a number that can't be one.
+    """
+    found = balance.grade_reached_um_s(residual_g_um=residual_g_um, mass_ug=mass_ug, speed_rpm=speed_rpm)
+    grade = Explanation(
+        title="Balance grade reached",
+        formula="G = U w / (1000 m), w = 2 pi n / 60",
+        inputs=(
+            Figure("U", residual_g_um / 1000, "g mm"),
+            Figure("m", mass_ug / 1e9, "kg"),
+            Figure("n", speed_rpm, "rpm"),
+        ),
+        source="ISO 21940-11; no table gives small air propellers a grade",
+        result=Figure("G", found / 1000, "mm/s"),
+    )
+    return Asked("balance grade", (grade, explain.explain_force(residual_g_um, speed_rpm=speed_rpm)))
+
+
+def tolerance_of_masses(*, difference_ug: int, cg_radius_um: int) -> Asked:
+    """The residual that a maker's greatest difference of mass amounts to, taken at the radius of gravity.
+
+    Raises:
+        BadInput: a number that can't be one.
+    """
+    found = balance.tolerance_from_mass(
+        difference_ug=difference_ug, cg_radius_um=cg_radius_um, source=_ENTERED
+    )
+    told = Explanation(
+        title="Tolerance from a difference of mass",
+        formula="U = m r",
+        inputs=(Figure("m", difference_ug / 1000, "mg"), Figure("r", cg_radius_um / 1000, "mm")),
+        source="first principles, for blades with one radius of gravity; weigh moments where it differs",
+        result=Figure("U", found.residual_g_um / 1000, "g mm"),
+        verdict="Enter it as the part's tolerance with the maker's paper as its source.",
+    )
+    return Asked("tolerance", (told,))
+
+
+def tolerance_of_share(*, share_ppm: int, moment_g_um: int) -> Asked:
+    """The residual that a maker's greatest difference in percent amounts to, of the moment of one blade.
+
+    Args:
+        share_ppm: the share in parts per million, 1000 for 0.1 %.
+        moment_g_um: the static moment of a blade, in g·µm.
+
+    Raises:
+        BadInput: a number that can't be one.
+    """
+    found = balance.tolerance_from_share(
+        share_ppm=share_ppm, moments_g_um=[moment_g_um, moment_g_um], source=_ENTERED
+    )
+    told = Explanation(
+        title="Tolerance from a share of the moment",
+        formula="U = p M / 100",
+        inputs=(Figure("p", share_ppm / 10_000, "%"), Figure("M", moment_g_um / 1000, "g mm")),
+        source="the maker's percentage, read as one of static moments",
+        result=Figure("U", found.residual_g_um / 1000, "g mm"),
+        verdict="Enter it as the part's tolerance with the maker's paper as its source.",
+    )
+    return Asked("tolerance", (told,))
 
 
 def screw_figures(

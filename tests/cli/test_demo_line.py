@@ -93,7 +93,7 @@ _ASKED = {
 
 _ASKED_ELSEWHERE = {
     "scan read", "scanner test", "scanner sheet", "label show", "label history", "label queues", "sign-on",
-    "backup check", "backup list", "archive check", "trim propose", "figure permissible", "figure screw", "figure tool",
+    "backup check", "backup list", "archive check", "trim propose", "figure permissible", "figure screw", "figure tool", "figure grade", "figure mass", "figure share",
 }  # fmt: skip
 """Questions about a scan, a file, a print queue, a PIN or figures of their own, asked in the tests of these."""
 

@@ -62,6 +62,16 @@ def test_figures_need_no_store(line: Line) -> None:
     assert "key = 2.5 mm" in out
 
 
+def test_a_makers_figures_become_a_tolerance(line: Line) -> None:
+    assert (
+        "U = 2.88 g mm" in line("figure", "mass", "30 mg", "--radius", "96 mm", store=False)[1]
+    )  # 0.03 x 96
+    assert "U = 4.2 g mm" in line("figure", "share", "0.1 %", "--moment", "4200 g mm", store=False)[1]
+    assert line("figure", "share", "a tenth", "--moment", "4200 g mm", store=False)[0] is Exit.USAGE
+    out = line("figure", "grade", "0.602 g mm", "--mass", "42 g", "--speed", "4200", store=False)[1]
+    assert "G = 6.30413 mm/s" in out  # 0.602 x 439.823 / 42, by hand
+
+
 @pytest.mark.parametrize("grade", ["", "G", "-1", "nan", "1e30", "6.3333", "six"])
 def test_what_is_no_grade_is_told(line: Line, grade: str) -> None:
     assert (

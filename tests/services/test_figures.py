@@ -4,7 +4,14 @@ import pytest
 
 from kittrack.errors import BadInput, NotFound
 from kittrack.queries.explaining import Asked
-from kittrack.queries.figures import permissible_residual, screw_figures, tool_reading
+from kittrack.queries.figures import (
+    grade_reached,
+    permissible_residual,
+    screw_figures,
+    tolerance_of_masses,
+    tolerance_of_share,
+    tool_reading,
+)
 from kittrack.store.database import Store
 from tests.aircraft_scene import TORQUE_TOOL
 
@@ -20,6 +27,22 @@ def test_a_grade_gives_its_permissible_residual_and_force() -> None:
     assert result(found, 1) == pytest.approx(20.05e-6 * 314.159**2, rel=1e-3)
     with pytest.raises(BadInput):
         permissible_residual(grade_um_s=6300, mass_ug=10**9, speed_rpm=0)
+
+
+def test_a_residual_amounts_to_the_grade_that_allows_it() -> None:
+    """The inverse of the row above: 20.05 g mm on 1 kg at 3000 rpm is G 6.3; at twice the speed G 12.6."""
+    assert result(grade_reached(residual_g_um=20_054, mass_ug=10**9, speed_rpm=3000)) == pytest.approx(
+        6.3, rel=1e-4
+    )
+    assert result(grade_reached(residual_g_um=20_054, mass_ug=10**9, speed_rpm=6000)) == pytest.approx(
+        12.6, rel=1e-4
+    )
+
+
+def test_a_makers_difference_of_mass_or_in_percent_is_a_moment() -> None:
+    """10 g at 100 mm are 1000 g mm (a balancer's manual, section 9.3); 0.1 % of 4200 g mm are 4.2 (by hand)."""
+    assert result(tolerance_of_masses(difference_ug=10_000_000, cg_radius_um=100_000)) == pytest.approx(1000)
+    assert result(tolerance_of_share(share_ppm=1000, moment_g_um=4_200_000)) == pytest.approx(4.2)
 
 
 def test_a_screw_carries_what_the_standard_prints() -> None:

@@ -7,6 +7,7 @@ store has to make the right history of what was inspected.
 from dataclasses import replace
 
 import pytest
+from scipy.stats import poisson
 
 from kittrack.domain.dates import Expiry
 from kittrack.errors import BadInput, Refused
@@ -167,3 +168,7 @@ def test_the_plan_of_a_line_is_explained(store: Store) -> None:
     told = [one for one in explain_code(store, code=line).explanations if one.title.startswith("Sample")]
     assert told[0].result.value == 50
     assert "letter H" in told[0].verdict
+    sure = explain_code(store, code=line).explanations[-1]
+    # P(X <= 3) of Poisson means 1.25 and 5, as scipy.stats.poisson.cdf answers
+    assert sure.result.value == pytest.approx(100 * poisson.cdf(3, 1.25), abs=1e-6)
+    assert f"{100 * poisson.cdf(3, 5):.0f} of 100" in sure.verdict
