@@ -33,6 +33,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_catalogue": "catalogue company paper tool type",
     "verbs_parts": "part",
     "verbs_documents": "print voucher fit-record unserviceable",
+    "verbs_oversight": "oversight shift print",
     "verbs_labels": "label",
     "verbs_print": "label",
     "verbs_scan": "scan scanner delivery",

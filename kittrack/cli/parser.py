@@ -13,6 +13,7 @@ from kittrack.cli.verb import Argument, Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
 
+ENTERED: Final = ("scanned", "typed")
 COMMON_HELP: Final = {
     "by": "the badge or exact name of the person who acts; default: KITTRACK_BY",
     "at": "the moment, with its offset, such as 2026-03-02T08:00+01:00; default: now",
@@ -104,6 +105,10 @@ def make_parser(verb: Verb) -> Parser:
         )  # fmt: skip
     if verb.opens_store:
         if "by" in verb.common:
+            parser.add_argument(
+                "--entered", default=argparse.SUPPRESS, choices=ENTERED,
+                help="how the numbers of this line came in; the Office counts what was typed instead of scanned",
+            )  # fmt: skip
             from kittrack.cli.pins import add_pin_options
 
             add_pin_options(parser, verb)

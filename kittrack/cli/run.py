@@ -15,6 +15,7 @@ from kittrack.cli.parser import area_help, make_parser, parse_line, program_help
 from kittrack.cli.reading import instant, store_address
 from kittrack.cli.tables import csv_text, json_text, table_lines
 from kittrack.cli.verb import Values, Verb
+from kittrack.domain.codes import looks_like_code
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, KittrackError
 from kittrack.faults import log_fault
@@ -135,11 +136,24 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
     else:
         with terminal_memory.opened_here(store, who=who):
             sign_on_all(store, verb, values, given)
+            _tell_entries(store, verb, given)
             answer = verb.calls(store, **values)
     if asks_for_them:
         terminal_memory.forget_left_open(store)
     terminal_memory.remember(store)
     return answer
+
+
+def _tell_entries(store: "Store", verb: Verb, given: argparse.Namespace) -> None:
+    """Tell the store how the numbers of ours of a line came in, where the line says so."""
+    how = getattr(given, "entered", "")
+    if not how:
+        return
+    for argument in verb.arguments:
+        typed = getattr(given, argument.name, None)
+        for text in typed if isinstance(typed, list) else (typed,):
+            if isinstance(text, str) and looks_like_code(text):
+                store.entered(text, typed=how == "typed")
 
 
 def store_url(given: str | None) -> str:

@@ -19,6 +19,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "entries": _STOCK,
     "from_place": (Kind.SHELF_PLACE,),
     "giver": (Kind.PERSON,),
+    "handover": (Kind.SHIFT_HANDOVER,),
     "hold": (Kind.HOLD,),
     "hub": (Kind.PIECE,),
     "items": _STOCK,

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from kittrack.domain.cautions import CAUTIONS, NO_RELEASE
 from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.errors import NotFound
 from kittrack.printing.documents import Caution
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.fold import chain_head
@@ -35,7 +36,12 @@ class Stores:
     """The stores as a document names them: local times, people, the foot of a page."""
 
     def __init__(self, read: Reading, *, at: datetime) -> None:
-        site = read.select(Site, limit=1)[0]
+        found = read.select(Site, limit=1)
+        if not found:
+            raise NotFound(
+                "The store was never founded, so there is nothing to print; found it first: kittrack found"
+            )
+        site = found[0]
         self._read, self._zone = read, ZoneInfo(site.time_zone)
         self.site, self._at = site.name, at
 

@@ -79,9 +79,13 @@ def play(scene: Scene, entry: Entry) -> None:
     act = DEEDS.get(entry.act) or DAYS.get(entry.act)
     if act is None:
         raise entry.fault(f"nobody knows how to {entry.act!r}; the acts are: {', '.join((*DEEDS, *DAYS))}")
+    for how in ("was typed", "was scanned"):
+        for value in entry.all(how):
+            scene.store.entered(scene.code(value), typed=how == "was typed")
     try:
         done = act(scene, entry)
     except KittrackError as error:
+        scene.store.forget_entries()
         _check_refused(entry, error)
         return
     if entry.get("refused"):

@@ -17,6 +17,7 @@ from kittrack.services import (
     findings,
     fitting,
     founding,
+    handing_over,
     holding,
     inspecting,
     inspecting_sets,
@@ -260,6 +261,7 @@ DEEDS: Mapping[str, Call] = {
     "send a notice": Deed(recalling.mark_notice_sent, {"notice": code, "how": text}),
     "keep an answer": Deed(recalling.record_notice_answer, {"notice": code, "answer": text}),
     "start a recall drill": drill,
+    "hand the shift over": Deed(handing_over.hand_over_shift, {"text": text, "to": text}, {"to": "second"}),
     "open a count": Deed(counting.open_count, {"place": text}),
     "enter a count": Deed(
         counting.enter_count, {"count": code, "counted": Each(counted)}, {"counted": "entries"}

@@ -71,7 +71,7 @@ class Deed:
         """Do the act of a paragraph."""
         given: dict[str, Any] = {}
         for key in dict.fromkeys(key for key, _ in entry.details):
-            if key in ("refused", "because"):
+            if key in ("refused", "because", "was typed", "was scanned"):
                 continue
             read = self.reads.get(key)
             if read is None:

@@ -19,6 +19,7 @@ from kittrack.errors import BadInput, Conflict, NoStore, Refusal, Refused, Store
 from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.addresses import no_store, parts_of, without_password
+from kittrack.store.entries import Entries
 from kittrack.store.private import secret_in
 from kittrack.store.records import Event, Person
 from kittrack.store.turns import Begin, begin_reading, take_turn
@@ -47,6 +48,7 @@ class Store:
         self.engine = engine
         self.url = url
         self._asked: Any = None
+        self.entries = Entries()
 
     def interrupt(self) -> None:
         """Stop the question that another thread asks of this store now; acts are never stopped half way."""
@@ -121,7 +123,20 @@ class Store:
             act.by_id = people[0].id
             act.second_id = people[1].id if second else None
             yield act
+            self.entries.keep(act)
             recorded.append(act.conclude())
+        self.entries = Entries()
+
+    def entered(self, text: str, *, typed: bool) -> None:
+        """Tell how a number of ours came in that the next act is about: by a scanner, or typed from the label.
+
+        What is told is kept with the next act that succeeds, and only with that one.
+        """
+        self.entries = self.entries.with_one(text, typed=typed)
+
+    def forget_entries(self) -> None:
+        """What was entered is not acted on: somebody starts again."""
+        self.entries = Entries()
 
     @contextmanager
     def founding(self, name: str, *, at: datetime) -> Iterator[Act]:

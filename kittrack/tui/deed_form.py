@@ -17,6 +17,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker
 
+from kittrack.domain.codes import looks_like_code
 from kittrack.errors import BadInput, KittrackError
 from kittrack.services.desk import Done
 from kittrack.tui import form_scans
@@ -70,6 +71,8 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         self._first = filled(deed.asks, codes, given=given or {})
         self._hint = hint
         self._asked_to_leave = False
+        self.scanned: set[str] = set()
+        self._typed: dict[str, None] = {}
 
     # ---- what is shown ---------------------------------------------------------------------------
 
@@ -241,6 +244,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         rows = self.rows_here
         if rows is None:
             return False
+        self._see_typed()
         try:
             self.kept.add(rows, self.now)
         except BadInput as error:
@@ -296,8 +300,24 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             partial(self._do, values), exclusive=True, group="do", exit_on_error=False
         )
 
+    def _see_typed(self) -> None:
+        """Keep in mind which numbers of ours stand in the fields that no scanner put there."""
+        for ask in self.deed.asks:
+            for word in self.now[ask.name].replace(",", " ").split() if ask.scans else ():
+                if looks_like_code(word) and word not in self.scanned and word not in self._first[ask.name]:
+                    self._typed[word] = None
+
+    async def _note_entries(self) -> None:
+        """Tell the store how the numbers of an act came in."""
+        self._see_typed()
+        await self.app.forget_entries()
+        for text, typed in (*((t, False) for t in sorted(self.scanned)), *((t, True) for t in self._typed)):
+            await self.app.note_entry(text, typed=typed)
+
     async def _do(self, values: Values) -> None:
         try:
+            if self.deed.is_act:
+                await self._note_entries()
             answer = await carry_out(self.app, self.deed, values)
         except KittrackError as error:
             self.tell_error(error)

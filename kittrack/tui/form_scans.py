@@ -33,6 +33,7 @@ def _take_code(form: "DeedForm", code: Code) -> None:
     if not takers:
         form.tell([f"{code} is {code.kind.with_article}; this form has no use for it."], tone=Tone.NOT_READ)
         return
+    form.scanned.add(code.text)
     ask = _taker(form, takers)
     if ask.rows and form.input_of(ask).value.strip() and not ask.many:
         if not _begin_next(form, ask, code):

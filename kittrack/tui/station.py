@@ -215,6 +215,7 @@ class Station(Screen[None]):
         if self.app.stop_long_work():
             return
         self.scan_line.clear()
+        self.app.then(self.app.forget_entries, station=self)
         self.app.then(self.start_again, station=self)
 
     def action_menu(self) -> None:

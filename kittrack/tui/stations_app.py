@@ -244,7 +244,17 @@ class StationsApp(ScannerApp):
         elif self.signed_on is None and _is_sign_on(entry, station):
             await self._sign_on(station, entry.code.text if entry.code else entry.text)
         else:
+            if entry.code is not None:
+                await self.note_entry(entry.code.text, typed=typed)
             await station.take(entry)
+
+    async def note_entry(self, text: str, *, typed: bool) -> None:
+        """Tell the store how a number of ours came in; it is kept with the next act."""
+        await self.ask(Store.entered, text, typed=typed)
+
+    async def forget_entries(self) -> None:
+        """Tell the store that what was entered is not acted on."""
+        await self.ask(Store.forget_entries)
 
     async def _make_move(self, move: Move, station: Station) -> None:
         """Do what a bar code of the bench sheet stands for: what one key does, and never more."""

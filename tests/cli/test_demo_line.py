@@ -76,6 +76,7 @@ _SUBJECTS = {
     "lot": "SELECT lot_code FROM lot WHERE lot_code IS NOT NULL ORDER BY id LIMIT 1",
     "Y": "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.kind = 'fastener' ORDER BY r.id LIMIT 1",
     "recall": "SELECT code FROM hold WHERE is_recall = 1 ORDER BY id LIMIT 1",
+    "handover": "SELECT code FROM shift_handover ORDER BY id LIMIT 1",
     "count": "SELECT code FROM stock_count ORDER BY id LIMIT 1",
     "V": "SELECT code FROM voucher ORDER BY id LIMIT 1",
     "drill": "SELECT code FROM recall_drill ORDER BY id LIMIT 1",
@@ -87,7 +88,7 @@ _ASKED = {
     "person show": "person", "key": "key", "recall": "lot",
     "sampling plan": "Y",
     "recall-case show": "recall", "drill show": "drill",
-    "count show": "count", "voucher show": "V", "fit-record": "J",
+    "count show": "count", "shift show": "handover", "voucher show": "V", "fit-record": "J",
 }  # fmt: skip
 """What each question that needs a subject is asked about."""
 

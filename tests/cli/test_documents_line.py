@@ -221,3 +221,52 @@ def test_a_document_in_csv_has_all_that_its_tables_hold() -> None:
         ["Count", "C1"], ["Place", "A-01"], [], ["Parts"], ["Part", "Pieces"], ["'0017", "2"], ["all", "2"], [], ["None"], ["X"], ["none"],
         [], ["end"],
     ]  # fmt: skip
+
+
+def test_a_hand_over_and_the_page_of_oversight_read_back(
+    store: Store, line: CommandLine, tmp_path: Path
+) -> None:
+    code, _ = issued(store)
+    made = line.do("shift", "hand-over", "van is back at six", "--second", "Clerk Two").first
+    hand, page = tmp_path / "hand.pdf", tmp_path / "page.pdf"
+    line.do("print", "hand-over", made, "--into", str(hand))
+    words, bars = read_back(hand)
+    assert bars == [made]
+    for text in (
+        "van is back at six",
+        "Handed over by Clerk One",
+        "Taken over by Clerk Two",
+        "Kits issued and not fitted",
+        "unopened",
+    ):
+        assert squeezed(text) in words, text
+    line.do("print", "oversight", "--shift-hours", "0", "--at", after(120).isoformat(), "--into", str(page))
+    words, bars = read_back(page)
+    assert bars == []
+    assert squeezed("Kits issued and not fitted for longer than a shift") in words
+    assert code
+
+
+def test_a_line_says_how_its_numbers_came_in(store: Store, line: CommandLine) -> None:
+    made = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    line.do("hold", "place", made, "--reason", "look", "--entered", "typed")
+    line.do(
+        "hold",
+        "release",
+        hold_of(store),
+        "--reason",
+        "fine",
+        "--reference",
+        "x",
+        "--entered",
+        "scanned",
+        by=MANAGER,
+    )
+    found = line.do("oversight", "typed", "--json", "--at", after(200).isoformat()).json
+    assert {(p["person"], p["typed"], p["scanned"]) for p in found} == {(CLERK, 1, 0), (MANAGER, 0, 1)}
+
+
+def hold_of(store: Store) -> str:
+    """The code of the one hold."""
+    with store.reading() as read:
+        return str(read.value("SELECT code FROM hold"))

@@ -101,6 +101,7 @@ founding.correct_clock                     manager
 founding.declare_alone                     manager
 founding.let_person_go                     manager
 founding.set_roles                         manager
+handing_over.hand_over_shift               clerk inspector manager technician
 holding.narrow_hold                        inspector manager
 holding.place_hold                         clerk inspector manager technician
 holding.release_hold                       inspector manager

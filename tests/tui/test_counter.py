@@ -40,6 +40,23 @@ async def test_a_kit_is_issued_by_scans_and_one_key_on_either_engine(both: World
     store.close()
 
 
+async def test_what_was_typed_from_a_torn_label_is_kept_beside_what_was_scanned(
+    world: World, ask: Ask
+) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job)
+        await me.press("escape")
+        await me.type(world.kit)
+        await me.scan(world.job, world.badge(TECHNICIAN))
+        await me.type(SEAL)
+        await me.press("f9")
+    assert ask("SELECT state FROM kit") == [("issued",)]
+    assert ask(
+        "SELECT x.scanned, x.typed, x.typed_texts, e.act FROM entry x JOIN event e ON e.id = x.event_id"
+    ) == [(2, 1, world.kit, "issue a kit")]
+
+
 async def test_the_order_of_the_scans_does_not_matter(world: World, ask: Ask) -> None:
     async with stations(world.url) as me:
         await sign_on(me, world)
