@@ -32,6 +32,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_people": "person site place cautions",
     "verbs_catalogue": "catalogue company paper tool type",
     "verbs_parts": "part",
+    "verbs_office_papers": "print stock-review",
     "verbs_documents": "print voucher fit-record unserviceable",
     "verbs_oversight": "oversight shift print",
     "verbs_labels": "label",

@@ -1,4 +1,4 @@
-"""Verbs that write documents: PDF to print and sign, or the same as CSV for a spreadsheet."""
+"""Verbs that write documents: PDF to print and sign, or the same as CSV or a workbook for a spreadsheet."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -15,6 +15,7 @@ from kittrack.cli.verbs_find import RECALLED, recall_scope
 from kittrack.cli.verbs_hold import SCOPE_OPTIONS
 from kittrack.errors import BadInput
 from kittrack.printing.documents import Document, Paper, document_csv, document_pdf
+from kittrack.printing.workbook import document_xlsx
 from kittrack.queries import count_papers, fit_record, recall_papers, unserviceable
 from kittrack.queries import voucher as vouchers
 from kittrack.queries.fit_record import FitRecordOfJob
@@ -24,7 +25,7 @@ from kittrack.services import document_printing
 from kittrack.services.desk import Done
 from kittrack.store.database import Store
 
-FORMS: Final = (".pdf", ".csv")
+FORMS: Final = (".pdf", ".csv", ".xlsx")
 
 
 @dataclass(frozen=True)
@@ -40,16 +41,19 @@ def content_of(document: Document, into: Path, paper: str = Paper.A4.name) -> by
     """A document in the form that the ending of a file says.
 
     Raises:
-        BadInput: the ending is neither .pdf nor .csv.
+        BadInput: the ending is none of .pdf, .csv and .xlsx.
         PrintError: a text of it can't be printed.
     """
     ending = into.suffix.lower()
     if ending not in FORMS:
         raise BadInput(
-            f"{into.name} has no ending that says what to write; end it in .pdf or .csv.", field="--into"
+            f"{into.name} has no ending that says what to write; end it in .pdf, .csv or .xlsx.",
+            field="--into",
         )
     if ending == ".csv":
         return document_csv(document).encode("utf-8-sig")  # the mark by which spreadsheets know UTF-8
+    if ending == ".xlsx":
+        return document_xlsx(document)
     return document_pdf(document, paper=Paper[paper])
 
 
@@ -83,7 +87,7 @@ def written(found: WrittenDocument) -> list[Table]:
 
 
 INTO: Final = (
-    option("into", "the file to write; its ending .pdf or .csv says its kind", read=Path, flag="--into", needed=True),
+    option("into", "the file to write; its ending .pdf, .csv or .xlsx says its kind", read=Path, flag="--into", needed=True),
     option("paper", "the paper of a PDF; default A4", choices=tuple(p.name for p in Paper)),
     switch("force", "write over a file that is there"),
 )  # fmt: skip

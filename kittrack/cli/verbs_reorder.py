@@ -120,17 +120,19 @@ def _expiry_months(found: tuple[ExpiryMonth, ...]) -> list[Table]:
 _WITHIN: Final = option("within_days", "how many days ahead; default 90", read=reading.whole, flag="--days")
 _ALL: Final = switch("everything", "also what is not due", flag="--all")
 
+PROPOSAL_OPTIONS: Final = (
+    option("protection", "the chance in percent that stock lasts until an order arrives; default 95", read=reading.whole),
+    option("cover_days", "for how many days beyond the re-order point to order; default 90", read=reading.whole),
+    option("review_days", "how often orders are looked at, added to the lead time; default 7", read=reading.whole),
+    _ALL,
+)  # fmt: skip
+
 VERBS: Final = (
     Verb(
         "reorder proposal", Station.OFFICE, "What to order now and why: in whole packs, senses kept level in ship sets.",
         "--protection 98 --all",
         reorder.reorder_proposal,
-        (
-            option("protection", "the chance in percent that stock lasts until an order arrives; default 95", read=reading.whole),
-            option("cover_days", "for how many days beyond the re-order point to order; default 90", read=reading.whole),
-            option("review_days", "how often orders are looked at, added to the lead time; default 7", read=reading.whole),
-            _ALL,
-        ),
+        PROPOSAL_OPTIONS,
         show=_proposal,
         rows=order_rows,
     ),

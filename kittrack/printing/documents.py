@@ -16,7 +16,7 @@ from kittrack.errors import PrintError
 from kittrack.printing.pages import CAPTION, HEADING, TITLE, Flow, Paper, column_widths
 from kittrack.printing.pdf import write_pdf
 
-__all__ = ["Caution", "Document", "Paper", "Table", "document_csv", "document_pdf"]
+__all__ = ["Bar", "Caution", "Chart", "Document", "Paper", "Table", "document_csv", "document_pdf"]
 
 
 class Caution(Enum):
@@ -42,6 +42,27 @@ class Table:
 
 
 @dataclass(frozen=True)
+class Bar:
+    """One bar of a chart: its name, its length, and its number as a person reads it."""
+
+    name: str
+    value: float
+    number: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """Bars from left to right, one a row, each with its number beside it, so that nothing is told by length alone.
+
+    Without bars, `empty` is printed.
+    """
+
+    heading: str
+    bars: tuple[Bar, ...]
+    empty: str = "nothing"
+
+
+@dataclass(frozen=True)
 class Document:
     """What a document says, from top to bottom.
 
@@ -49,6 +70,7 @@ class Document:
         title: the kind of document, in words.
         code: its own number, drawn as bars too; empty where it has none.
         facts: name and value pairs below the title.
+        charts: below the facts, for those who look before they read.
         tables: in order.
         cautions: each with how it is marked.
         signatures: who signs, one line each ("Given by").
@@ -59,6 +81,7 @@ class Document:
     title: str
     code: str = ""
     facts: tuple[tuple[str, str], ...] = ()
+    charts: tuple[Chart, ...] = ()
     tables: tuple[Table, ...] = ()
     cautions: tuple[tuple[Caution, str], ...] = ()
     signatures: tuple[str, ...] = ()
@@ -100,6 +123,13 @@ def document_csv(document: Document) -> str:
     write(document.title, document.code)
     for fact in document.facts:
         write(*fact)
+    for chart in document.charts:
+        write()
+        write(chart.heading)
+        for bar in chart.bars:
+            write(bar.name, bar.number)
+        if not chart.bars:
+            write(chart.empty)
     for table in document.tables:
         write()
         write(table.heading)
@@ -124,6 +154,8 @@ def _set(document: Document, paper: Paper) -> Flow:
     flow = Flow(paper, subject=f"The document {name}", running=name, footer=document.footer)
     flow.title(document.title, code=document.code)
     _facts(flow, document.facts)
+    for chart in document.charts:
+        _chart(flow, chart)
     for table in document.tables:
         _table(flow, table)
     for mark, text in document.cautions:
@@ -139,6 +171,22 @@ def _facts(flow: Flow, facts: tuple[tuple[str, str], ...]) -> None:
     for fact in facts:
         flow.row(fact, widths)
     flow.space(CAPTION)
+
+
+def _chart(flow: Flow, chart: Chart) -> None:
+    flow.heading(chart.heading)
+    longest = max((bar.value for bar in chart.bars), default=0)
+    if any(bar.value < 0 for bar in chart.bars):
+        raise PrintError(
+            f"{flow.subject} has a bar below zero in the chart {chart.heading}; draw no such one."
+        )
+    widest = max((len(bar.name) for bar in chart.bars), default=0)
+    for bar in chart.bars:
+        share = bar.value / longest if longest else 0.0
+        flow.bar(bar.name, share, bar.number, name_columns=min(widest, flow.columns // 3))
+    if not chart.bars:
+        flow.paragraph(chart.empty)
+    flow.space(HEADING)
 
 
 def _table(flow: Flow, table: Table) -> None:

@@ -172,6 +172,33 @@ class Flow:
         self._y += 2 * quiet + height
         self.paragraph(words)
 
+    def heading(self, text: str) -> None:
+        """A heading with room for some rows below it."""
+        self._need(HEADING * 2 + BODY * 4)
+        for row in self._rows(self._clean(text), HEADING, width=self._width):
+            self._line([(0, row)], HEADING)
+
+    def bar(self, name: str, share: float, number: str, *, name_columns: int) -> None:
+        """A bar of a chart: its name at the left, a box as long as its share, its number behind the box.
+
+        Args:
+            name: broken to its columns where it is longer.
+            share: of the longest bar, from 0 to 1.
+            number: as a person reads it.
+            name_columns: characters that the names have.
+        """
+        names = wrap(self._clean(name), name_columns, split_words=True) or [""]
+        self._need(len(names) * BODY * LINE_EM)
+        shown = self._clean(number)
+        start = _MARGIN + text_width(name_columns + _GUTTER, size=BODY)
+        room = _MARGIN + self._width - start - text_width(len(shown) + _GUTTER, size=BODY)
+        length = max(round(room * share), _RULE)
+        self._mark(Box(round(start), round(self._y + BODY * 0.1), length, round(BODY * 0.9)))
+        x = start + length + text_width(1, size=BODY)
+        self._mark(Text(shown, x, self._y + RISE_EM * BODY, BODY))
+        for row in names:
+            self._line([(0, row)], BODY)
+
     def rule(self) -> None:
         """A line across."""
         self._mark(Box(_MARGIN, round(self._y) + 2 * _RULE, self._width, _RULE))

@@ -13,7 +13,7 @@ from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.domain.ship_set_plan import Plan, plan_together, ship_sets_of
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
-from kittrack.queries.issuable_stock import PlaceStock, issuable_stock
+from kittrack.queries.issuable_stock import STORES, PlaceStock, issuable_stock
 from kittrack.queries.ship_set_lines import RevisionLines, revision_lines
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
@@ -120,6 +120,13 @@ def buildable_by_place(store: Store, *, at: datetime) -> tuple[BuildableAt, ...]
     with store.reading() as read:
         places, revisions = issuable_stock(read, at=at), revision_lines(read)
     return tuple(_at_place(one, stock) for stock in places for one in revisions)
+
+
+def worth_telling(found: Sequence[BuildableAt]) -> tuple[BuildableAt, ...]:
+    """Without the types of which a van carries nothing at all; the stores always tell all of theirs."""
+    return tuple(
+        b for b in found if b.place == STORES or b.sealed_kits or b.ship_sets or b.cw_sets or b.ccw_sets
+    )
 
 
 def joint_plan(store: Store, *, at: datetime, place: str = "", first: Sequence[str] = ()) -> JointPlan:
