@@ -171,7 +171,7 @@ def _named(told: Iterable[Recipient], kind: str) -> tuple[str, ...]:
 def _by_part(
     read: Reading, received: Sequence[Received], found: Sequence[Located]
 ) -> tuple[PartAccount, ...]:
-    lines = {i: read.get(ReceiptLine, i) for i in {f.stock.receipt_line_id for f in found}}
+    lines = read.get_all(ReceiptLine, (f.stock.receipt_line_id for f in found))
     sums: dict[tuple[int, str], dict[AccountClass, int]] = {
         (r.part_id, r.unit): dict.fromkeys(AccountClass, 0) for r in received
     }
@@ -215,8 +215,8 @@ def _lots(read: Reading, found: Sequence[Located]) -> list[tuple[str]]:
 
 
 def _items(read: Reading, found: Sequence[Located]) -> tuple[AccountItem, ...]:
-    lines = {i: read.get(ReceiptLine, i) for i in {f.stock.receipt_line_id for f in found}}
-    parts = {i: read.get(Part, i) for i in {line.part_id for line in lines.values()}}
+    lines = read.get_all(ReceiptLine, (f.stock.receipt_line_id for f in found))
+    parts = read.get_all(Part, (line.part_id for line in lines.values()))
     pieces = _pieces(read, [f.stock.piece_id for f in found if f.stock.piece_id])
     spots = _positions(read, found)
     order = {one: rank for rank, one in enumerate(AccountClass)}

@@ -7,7 +7,7 @@ placed a moment earlier is seen. Source: design R6, R8, R13, A3.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final, TypeVar
+from typing import TypeVar
 
 from kittrack.domain import codes, dates, soundness
 from kittrack.domain.rules import Rule
@@ -27,7 +27,6 @@ from kittrack.store.records import (
     ReceiptLine,
     Record,
     RotorSet,
-    Site,
 )
 from kittrack.store.stock import Stock, open_holds
 
@@ -106,13 +105,9 @@ def is_declared_alone(read: Reading, person: Person, *, on: date, job: Job | Non
 # ---- what a scanned text means -----------------------------------------------------------------
 
 
-FIRST_SITE: Final = 1
-"""The number of the site that a store is founded with: ids count from 1 and no row is ever deleted."""
-
-
 def zone(read: Reading) -> str:
     """The time zone of the stores: that of its first site."""
-    return read.get(Site, FIRST_SITE).time_zone
+    return read.time_zone
 
 
 def today(act: Act) -> date:

@@ -7,7 +7,7 @@ the event carries each of them as a statement and the whole store is a fold over
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, TypeVar
@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 from kittrack.domain import codes
 from kittrack.domain.ledger import Condition
 from kittrack.errors import BadInput, Conflict, NotFound
-from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, PersonRole, Record
+from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, PersonRole, Record, Site
 from kittrack.store.tables import columns, insert_sql, select_sql, values
 
 R = TypeVar("R", bound=Record)
@@ -58,12 +58,25 @@ class Slot:
         return replace(self, place_id=place_id)
 
 
+KEPT_AT_MOST = 500
+"""Rows of one question that are kept for `get`; a whole table is read to be passed on and not to be kept."""
+
+
 class Reading:
-    """Questions to a store inside one transaction: they all see the same moment."""
+    """Questions to a store inside one transaction: they all see the same moment, so rows that were read are kept."""
 
     def __init__(self, database: Any, *, engine: str) -> None:
         self._database = database
         self.engine = engine
+        self._rows_read: dict[tuple[str, int], Record] = {}
+        self._time_zone: str | None = None
+
+    @property
+    def time_zone(self) -> str:
+        """The time zone of the stores: that of its first site, whose number is 1 for ever."""
+        if self._time_zone is None:
+            self._time_zone = self.get(Site, 1).time_zone
+        return self._time_zone
 
     def rows(self, sql: str, *params: Any) -> list[tuple[Any, ...]]:
         """Every row of a query with `?` placeholders."""
@@ -80,15 +93,27 @@ class Reading:
         return found[0] if found else None
 
     def get(self, record: type[R], row_id: int) -> R:
-        """The row with an id that another row refers to.
+        """The row with an id that another row refers to; asked for once.
 
         Raises:
             NotFound: there is none.
         """
+        kept = self._rows_read.get((record.shape.name, row_id))
+        if isinstance(kept, record):
+            return kept
         found = self.select(record, "id = ?", row_id)
         if not found:
             raise NotFound(f"there is no {record.shape.name.replace('_', ' ')} with number {row_id}")
         return found[0]
+
+    def get_all(self, record: type[R], row_ids: Iterable[int]) -> dict[int, R]:
+        """The rows with some ids, by id; those that were not read yet are asked for together."""
+        ids = sorted(set(row_ids))
+        new = [i for i in ids if (record.shape.name, i) not in self._rows_read]
+        for start in range(0, len(new), KEPT_AT_MOST):
+            part = new[start : start + KEPT_AT_MOST]
+            self.select(record, f"id IN ({', '.join('?' * len(part))})", *part)
+        return {row_id: self.get(record, row_id) for row_id in ids}
 
     def find(self, record: type[R], **equal: Any) -> R | None:
         """The first row (by id) whose columns equal the values given, or None."""
@@ -106,7 +131,10 @@ class Reading:
         if limit is not None:
             sql += f" LIMIT {int(limit)}"
         names = columns(record)
-        return [record(**dict(zip(names, row, strict=True))) for row in self._run(sql, params).fetchall()]
+        found = [record(**dict(zip(names, row, strict=True))) for row in self._run(sql, params).fetchall()]
+        if len(found) <= KEPT_AT_MOST:
+            self._rows_read.update({(record.shape.name, row.id): row for row in found})
+        return found
 
     def roles_of(self, person: Person) -> frozenset[str]:
         """The roles that a person has now."""
@@ -120,10 +148,11 @@ class Reading:
 
 
 _BEGINNING = (
-    "SELECT e.id, e.at, e.hash, (SELECT max(id) FROM movement), s.number_floor "
+    "SELECT e.id, e.at, e.hash, (SELECT max(id) FROM movement), s.number_floor, (SELECT time_zone FROM site WHERE id = 1) "
     "FROM store_stamp s LEFT JOIN event e ON e.id = (SELECT max(id) FROM event)"
 )
-"""What an act goes on from: the last event, the last movement, and the number after which codes are given out."""
+"""What an act goes on from: the last event, the last movement, the number after which codes are given out, and the
+time zone of the first site (ids count from 1 and no row is ever deleted)."""
 
 
 class Act(Reading):
@@ -148,20 +177,14 @@ class Act(Reading):
         self.moment = at
         self.at = instant_text(at)
         self.reason = reason
-        last_id, last_at, last_hash, last_movement, floor = self.row(_BEGINNING) or (
-            None,
-            None,
-            None,
-            None,
-            0,
-        )
+        beginning = self.row(_BEGINNING) or (None, None, None, None, 0, None)
+        last_id, last_at, last_hash, last_movement, floor, self._time_zone = beginning
         self.event_id: int = 1 + (last_id or 0)
         self.number_floor: int = floor
         self._previous = last_hash or GENESIS
         self._statements: list[list[Any]] = []
         self._movements: list[Movement] = []
         self._next_ids: dict[str, int] = {Movement.shape.name: 1 + (last_movement or 0)}
-        self._rows_read: dict[tuple[str, int], Record] = {}
         self._roles: dict[int, frozenset[str]] = {}
         self.key = key or f"event {self.event_id}"
         self.by_id: int = 0
@@ -196,19 +219,6 @@ class Act(Reading):
     def second(self) -> Person | None:
         """The second person, where one confirmed."""
         return self.get(Person, self.second_id) if self.second_id else None
-
-    def get(self, record: type[R], row_id: int) -> R:
-        """The row with an id that another row refers to; asked for once in an act."""
-        kept = self._rows_read.get((record.shape.name, row_id))
-        return kept if isinstance(kept, record) else super().get(record, row_id)
-
-    def select(
-        self, record: type[R], where: str = "", *params: Any, order: str = "id", limit: int | None = None
-    ) -> list[R]:
-        """Rows of one table, ordered by id unless said otherwise; they are kept until the end of the act."""
-        found = super().select(record, where, *params, order=order, limit=limit)
-        self._rows_read.update({(record.shape.name, row.id): row for row in found})
-        return found
 
     def roles_of(self, person: Person) -> frozenset[str]:
         """The roles that a person has now; asked for once in an act."""

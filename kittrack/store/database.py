@@ -294,7 +294,7 @@ def _sqlite(url: str, *, create: bool) -> Any:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     _refuse_cut_off(path)
-    pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 5000}
+    pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 10_000}
     # The lock type stands here because peewee takes it in the constructor only. A deferred transaction that
     # reads first and writes later fails at once when another writer was in between; an immediate one waits.
     return peewee.SqliteDatabase(str(path), pragmas=pragmas, lock_type="IMMEDIATE")

@@ -1,6 +1,6 @@
 """What is where: places, chains of containers, contents and holds, read inside any transaction."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -174,27 +174,38 @@ def open_holds(
 
 
 def chains(read: Reading, place_ids: Iterable[int]) -> dict[int, tuple[Place, ...]]:
-    """The places from each of many outward, itself first; one question for all of them."""
-    found: dict[int, list[Place]] = {}
-    known: dict[int, Place] = {}
+    """The places from each of many outward, itself first; two questions for all of them."""
+    found: dict[int, list[int]] = {}
     unique = sorted(set(place_ids))
-    for start in range(0, len(unique), 500):
-        part = unique[start : start + 500]
-        rows = read.rows(
+    for part in _parts(unique):
+        # A joined recursion would have PostgreSQL read all containers: it can't know how few rows a step has.
+        for start, place_id in read.rows(
             "WITH RECURSIVE outward(start, id, depth) AS ("
             f"SELECT id, id, 0 FROM place WHERE id IN ({', '.join('?' * len(part))}) UNION ALL "
-            "SELECT o.start, c.inside_id, o.depth + 1 FROM outward o JOIN containment c ON c.container_id = o.id "
-            "WHERE o.depth < 12) "
-            "SELECT o.start, p.id, p.code, p.kind, p.name, p.site_id, p.person_id, p.closed, p.active "
-            "FROM outward o JOIN place p ON p.id = o.id ORDER BY o.start, o.depth",
+            "SELECT o.start, (SELECT c.inside_id FROM containment c WHERE c.container_id = o.id), o.depth + 1 "
+            "FROM outward o WHERE o.id IS NOT NULL AND o.depth < 12) "
+            "SELECT start, id FROM outward WHERE id IS NOT NULL ORDER BY start, depth",
             *part,
+        ):
+            found.setdefault(start, []).append(place_id)
+    known = _places(read, sorted({place_id for ids in found.values() for place_id in ids}))
+    return {start: tuple(known[place_id] for place_id in ids) for start, ids in found.items()}
+
+
+def _places(read: Reading, place_ids: Sequence[int]) -> dict[int, Place]:
+    return {
+        row[0]: _place(row)
+        for part in _parts(place_ids)
+        for row in read.rows(
+            f"SELECT {', '.join(_PLACE_COLUMNS)} FROM place WHERE id IN ({', '.join('?' * len(part))})", *part
         )
-        for first, *row in rows:
-            place = known.get(row[0])
-            if place is None:
-                place = known[row[0]] = _place(row)
-            found.setdefault(first, []).append(place)
-    return {first: tuple(places) for first, places in found.items()}
+    }
+
+
+def _parts(ids: Sequence[int]) -> Iterator[Sequence[int]]:
+    """Numbers in portions that one question takes."""
+    for start in range(0, len(ids), 500):
+        yield ids[start : start + 500]
 
 
 _PLACE_COLUMNS = ("id", "code", "kind", "name", "site_id", "person_id", "closed", "active")

@@ -28,9 +28,9 @@ class Bare:
     """A connection of the bare driver, durable as the store's own."""
 
     def __init__(self, url: str) -> None:
-        self._postgresql = urlsplit(url).scheme != "sqlite"
+        self.is_postgresql = urlsplit(url).scheme != "sqlite"
         self._driver: Any
-        if self._postgresql:
+        if self.is_postgresql:
             import psycopg
 
             self._driver = psycopg.connect(url, autocommit=True)
@@ -51,11 +51,11 @@ class Bare:
 
     def run(self, sql: str, *params: Any) -> Any:
         """The cursor of a statement."""
-        return self._driver.execute(_native(sql, postgresql=self._postgresql), params)
+        return self._driver.execute(_native(sql, postgresql=self.is_postgresql), params)
 
     def begin(self) -> None:
         """Begin to write; one writer at a time."""
-        if self._postgresql:
+        if self.is_postgresql:
             self.run("BEGIN")
             self.run(f"SELECT pg_advisory_xact_lock({WRITER_LOCK})")
         else:
@@ -63,7 +63,7 @@ class Bare:
 
     def begin_reading(self) -> None:
         """Begin to read one moment of the store."""
-        self.run("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY" if self._postgresql else "BEGIN")
+        self.run("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY" if self.is_postgresql else "BEGIN")
 
     def commit(self) -> None:
         """End the transaction."""

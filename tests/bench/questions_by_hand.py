@@ -1,5 +1,6 @@
 """The recall account and the trace of a lot as plain SQL over the bare driver, in as few questions as it takes."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from tests.bench.by_hand import Bare, Row, _marks
@@ -20,6 +21,17 @@ _OUTWARD = (
     "a.tail, x.name FROM outward o JOIN place p ON p.id = o.id LEFT JOIN rotor_set s ON s.place_id = p.id "
     "LEFT JOIN position x ON x.place_id = p.id LEFT JOIN airframe a ON a.id = x.airframe_id ORDER BY o.start, o.depth"
 )
+_OUTWARD_IDS = (
+    "WITH RECURSIVE outward(start, id, depth) AS (SELECT DISTINCT h.place_id, h.place_id, 0 FROM holding h "
+    "WHERE h.receipt_line_id IN ({0}) UNION ALL SELECT o.start, (SELECT c.inside_id FROM containment c "
+    "WHERE c.container_id = o.id), o.depth + 1 FROM outward o WHERE o.id IS NOT NULL) "
+    "SELECT start, id FROM outward WHERE id IS NOT NULL ORDER BY start, depth"
+)
+_PLACES = (
+    "SELECT p.id, p.kind, p.name, p.code, p.closed, s.condition, a.tail, x.name FROM place p "
+    "LEFT JOIN rotor_set s ON s.place_id = p.id LEFT JOIN position x ON x.place_id = p.id "
+    "LEFT JOIN airframe a ON a.id = x.airframe_id WHERE p.id IN ({0})"
+)
 _HOLDS = (
     "SELECT i.receipt_line_id, i.piece_id, s.place_id, k.place_id, h.code FROM hold_item i JOIN hold h ON h.id = i.hold_id "
     "LEFT JOIN rotor_set s ON s.id = i.rotor_set_id LEFT JOIN kit k ON k.id = i.kit_id WHERE i.released_event_id IS NULL"
@@ -35,9 +47,7 @@ def recall(bare: Bare, lot: str) -> tuple[int, dict[str, int], list[Row]]:
     """What was received of a lot, the sum of each class of the account, and each item with where it is."""
     bare.begin_reading()
     lines = {row[0]: row for row in bare.rows(_LINES, lot)}
-    around: dict[int, list[Row]] = {}
-    for start, *place in bare.rows(_OUTWARD.format(_marks(lines)), *lines):
-        around.setdefault(start, []).append(tuple(place))
+    around = (_around_in_steps if bare.is_postgresql else _around)(bare, lines)
     holds: dict[tuple[int, Any], list[str]] = {}
     for *things, code in bare.rows(_HOLDS):
         for kind, thing in enumerate(things):
@@ -76,6 +86,25 @@ def recall(bare: Bare, lot: str) -> tuple[int, dict[str, int], list[Row]]:
         )
     bare.commit()
     return sum(row[2] for row in lines.values()), sums, sorted(items)  # fmt: skip
+
+
+def _around(bare: Bare, lines: Iterable[int]) -> dict[int, list[Row]]:
+    """The places from each holding of some lines outward, in one question."""
+    around: dict[int, list[Row]] = {}
+    for start, *place in bare.rows(_OUTWARD.format(_marks(lines)), *lines):
+        around.setdefault(start, []).append(tuple(place))
+    return around
+
+
+def _around_in_steps(bare: Bare, lines: Iterable[int]) -> dict[int, list[Row]]:
+    """The same where the planner reads whole tables for the one question: the numbers first, then what they are."""
+    steps = bare.rows(_OUTWARD_IDS.format(_marks(lines)), *lines)
+    ids = sorted({place for _, place in steps})
+    places = {row[0]: row for row in bare.rows(_PLACES.format(_marks(ids)), *ids)}
+    around: dict[int, list[Row]] = {}
+    for start, place in steps:
+        around.setdefault(start, []).append(places[place])
+    return around
 
 
 def _class(chain: list[Row], condition: str, *, held: bool) -> str:
