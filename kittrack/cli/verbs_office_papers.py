@@ -18,7 +18,7 @@ def _review(found: tuple[PartReview, ...]) -> list[Table]:
         ), lambda r: reading.amount_text(getattr(r, name), r.unit) if getattr(r, name) else ""
 
     quantities = (
-        "issuable",
+        "on_shelf",
         "on_hold",
         "at_bench",
         "in_kits",
