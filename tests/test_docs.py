@@ -32,6 +32,7 @@ def run(folder: Path, script: str) -> subprocess.CompletedProcess[str]:
         "PYTHONPATH": str(ROOT),
         "KITTRACK_STORE": "sqlite:///practice.kittrack",
         "KITTRACK_LOG": str(folder / "log"),
+        "KITTRACK_TERMINALS": str(folder / "terminals.toml"),
     }
     return subprocess.run(
         ["sh", "-e", "-c", script], cwd=folder, env=environment, capture_output=True, text=True, check=False
@@ -80,3 +81,9 @@ def test_every_file_that_the_documents_name_is_there(name: str) -> None:
     places = (ROOT, ROOT / "kittrack")
     missing = sorted(n for n in named if not any((place / n.rstrip(".")).exists() for place in places))
     assert missing == []
+
+
+def test_the_readme_shows_the_pictures_that_its_script_draws() -> None:
+    shown = set(re.findall(r"\]\((demo_db/pictures/[\w-]+\.svg)\)", README))
+    drawn = {str(path.relative_to(ROOT)) for path in (ROOT / "demo_db" / "pictures").glob("*.svg")}
+    assert shown == drawn
