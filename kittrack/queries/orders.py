@@ -98,7 +98,7 @@ def supply(store: Store) -> tuple[SupplyLine, ...]:
     """From whom each part is got, ordered by part and supplier; every supplier whose terms are known, and the usual one."""
     with store.reading() as read:
         zone = read.select(Site, limit=1)[0].time_zone
-        taken = _days_taken(read, zone)
+        taken = days_taken(read, zone)
         companies = {c.id: c for c in read.select(Company)}
         named: dict[int, set[int]] = {}
         for part_id, company_id in read.rows("SELECT part_id, supplier_id FROM supply_terms ORDER BY id"):
@@ -136,7 +136,7 @@ def _supply_lines(
     return lines
 
 
-def _days_taken(read: Reading, zone: str) -> dict[tuple[int, int], list[int]]:
+def days_taken(read: Reading, zone: str) -> dict[tuple[int, int], list[int]]:
     """Days from placing an order to the first arrival of each of its lines, by part and supplier."""
     rows = read.rows(
         "SELECT l.part_id, o.supplier_id, p.at, min(e.at) FROM order_line l JOIN purchase_order o ON o.id = l.purchase_order_id "

@@ -7,7 +7,7 @@ Source: design C11.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from math import ceil
 from typing import Final
@@ -21,6 +21,7 @@ from kittrack.errors import BadInput
 from kittrack.queries.demand_history import History, history_of, hub_takes
 from kittrack.queries.lives import UNKNOWN, FittedLife, fitted_lives
 from kittrack.queries.order_groups import GroupLine, OrderGroup, order_groups
+from kittrack.queries.orders import days_taken
 from kittrack.queries.ship_set_lines import revision_lines
 from kittrack.queries.stock_position import Position, positions
 from kittrack.store.act import Reading
@@ -132,9 +133,11 @@ def reorder_proposal(
 
 
 def _read(read: Reading, at: datetime, *, service: float, cover_days: int, review_days: int) -> _Question:
-    today = dates.local_day(at, zone=read.select(Site, limit=1)[0].time_zone)
+    zone = read.select(Site, limit=1)[0].time_zone
+    today = dates.local_day(at, zone=zone)
     parts = {p.id: p for p in read.select(Part)}
-    supplies = {i: supply_of(read, part) for i, part in parts.items()}
+    taken = days_taken(read, zone)
+    supplies = {i: _in_truth(supply_of(read, part), i, taken) for i, part in parts.items()}
     good_on = {i: today + timedelta(days=_lead_days(supply)) for i, supply in supplies.items()}
     history, lives = history_of(read, at=at, months=HISTORY_MONTHS), fitted_lives(read, at=at)
     groups = order_groups(revision_lines(read), parts, history)
@@ -144,6 +147,19 @@ def _read(read: Reading, at: datetime, *, service: float, cover_days: int, revie
         positions(read, at=at, good_on=good_on, whole=whole), lives,
         {i: hub_takes(read, i) for i in sorted({one.type_position_id for one in lives})},
     )  # fmt: skip
+
+
+def _in_truth(supply: Supply, part_id: int, taken: Mapping[tuple[int, int], list[int]]) -> Supply:
+    """The supply with the time that its orders took on average, where that is longer than what is said."""
+    days = taken.get((part_id, supply.supplier.id), []) if supply.supplier else []
+    mean = ceil(sum(days) / len(days)) if days else 0
+    if supply.lead_time_days is not None and mean <= supply.lead_time_days:
+        return supply
+    if not days:
+        return supply
+    return replace(
+        supply, lead_time_days=mean, lead_time_source=f"{len(days)} orders took {mean} days on average"
+    )
 
 
 def _lead_days(supply: Supply) -> int:
@@ -277,6 +293,8 @@ def _looks(line: GroupLine, asked: _Question) -> list[str]:
             f"How long {supply.supplier.name} takes for {part.number} is not known and taken as {LEAD_DAYS_UNKNOWN} days; "
             "say it: kittrack supply set --help"
         )
+    else:
+        told.append(f"{part.number}: {supply.lead_time_days} days of lead time ({supply.lead_time_source}).")
     if part.superseded_how:
         told.append(f"{part.number} is superseded; look whether its successor is to be approved.")
     stock = [asked.stock.get(p, Position()) for p in line.parts]

@@ -9,6 +9,7 @@ from kittrack.domain import dates
 from kittrack.services import (
     airframe_leaving,
     airframes,
+    arrivals,
     catalogue,
     counting,
     demo_values,
@@ -29,6 +30,7 @@ from kittrack.services import (
     matching,
     moving,
     occurrences,
+    ordering,
     picking,
     recalling,
     receiving,
@@ -79,6 +81,28 @@ DEEDS: Mapping[str, Call] = {
     "acknowledge the cautions": Deed(founding.acknowledge_cautions, {}),
     "open the books: shelf": open_shelf,
     "open the books: fitted": open_fitted,
+    # ---- orders
+    "place an order": Deed(
+        ordering.place_order,
+        {"supplier": text, "reference": text, "line": Each(plain(demo_values.order_line))},
+        {"line": "lines"},
+    ),
+    "cancel an order": Deed(
+        ordering.cancel_order, {"order": code, "part": Each(text), "reason": text}, {"part": "parts"}
+    ),
+    "book an arrival to an order": Deed(arrivals.record_arrival, {"line": code, "order": code}),
+    "set how a supplier delivers": Deed(
+        ordering.set_supply_terms,
+        {
+            "part": text,
+            "supplier": text,
+            "source": text,
+            "lead time days": plain(int),
+            "pack quantity": plain(int),
+            "preferred": plain(demo_values.yes_or_no),
+        },
+        {"preferred": "is_preferred"},
+    ),
     # ---- goods-in
     "receive a delivery": Deed(
         receiving.receive,

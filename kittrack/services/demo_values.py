@@ -14,6 +14,7 @@ from kittrack.errors import BadInput
 from kittrack.services.booking import LineSpec, PaperSpec
 from kittrack.services.coverage import ALL, Coverage
 from kittrack.services.inspecting import PieceFinding, PieceSpec
+from kittrack.services.ordering import OrderSpec
 from kittrack.services.weighing import PieceWeighing
 
 _RANGE = re.compile(r"(.*?)(\d+) to (.*?)(\d+)")
@@ -88,6 +89,21 @@ def receipt_line(text: str) -> LineSpec:
         else:
             spec = replace(spec, expiry=expiry(item.removeprefix("until ")))
     return spec
+
+
+def order_line(text: str) -> OrderSpec:
+    """`PART; AMOUNT`, with `due DAY` where it is not the supplier's lead time from then."""
+    part, quantity, *rest = items(text)
+    unit = "volume_ul" if quantity[-1:].lower() == "l" else "pieces"
+    due = dates.read_date(rest[0].removeprefix("due ")) if rest else None
+    return OrderSpec(part, amount(quantity), unit, due)
+
+
+def yes_or_no(text: str) -> bool:
+    """`yes` or `no`."""
+    if text not in ("yes", "no"):
+        raise BadInput(f"{text!r} is neither yes nor no")
+    return text == "yes"
 
 
 def paper(text: str) -> PaperSpec:

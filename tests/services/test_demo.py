@@ -20,8 +20,10 @@ from kittrack.queries import (
     integrity,
     kits,
     log,
+    orders,
     pairing,
     people,
+    reorder,
     shelf,
     standing,
     trace,
@@ -428,6 +430,28 @@ def test_every_type_can_be_built_or_says_what_limits_it(ship_sets: dict[str, Bui
     for name in ("CX8 A", "HX6 A"):
         assert all("rotor sets" in line for line in ship_sets[name].ship_sets.limiting)
     assert {sense for sense, _, _ in ship_sets["HX6 A"].sets_by_sense} == {Sense.CW, Sense.CCW}
+
+
+def test_orders_came_late_in_parts_or_not_at_all_and_what_lacks_is_proposed(demo: Store) -> None:
+    lines = {(o.reference, o.part): o for o in orders.orders(demo, at=END, everything=True)}
+    late = lines["PO 26-033", "SC-M4x12"]
+    assert (late.state, late.arrived, late.outstanding) == ("LATE", 40, 20)
+    assert lines["PO 26-034", "PEN-STRIPE"].state == "cancelled"
+    taken = {s.part: s.mean_days_taken for s in orders.supply(demo) if s.is_usual}
+    assert (taken["SC-M3x8"], taken["QW-18-CW"]) == (21, 21)
+    (proposal,) = reorder.reorder_proposal(demo, at=END)
+    assert proposal.group == "rotor sets of CX8 A"
+    assert {line.part for line in proposal.lines if line.packs} == {
+        "QW-19P-CW",
+        "QW-20T-CW",
+        "QW-19P-CCW",
+        "QW-20T-CCW",
+    }
+    for line in proposal.lines:
+        counted = line.issuable + line.in_kits + line.waiting + line.on_order
+        assert counted + line.quantity == proposal.target * line.per_ship_set, (
+            "packs of one blade leave nothing over"
+        )
 
 
 def test_the_stores_can_go_on_working(tmp_path: Path) -> None:

@@ -8,11 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from kittrack.domain.dates import Expiry
 from kittrack.domain.demand import OrderLine, propose_order
 from kittrack.errors import BadInput
 from kittrack.queries.reorder import Proposal, ProposedLine, reorder_proposal
 from kittrack.queries.usage import Usage, usage_by_month
-from kittrack.services import holding, issuing, jobs, ordering, returning, set_breaking
+from kittrack.services import holding, issuing, jobs, ordering, receiving, returning, set_breaking
+from kittrack.services.booking import LineSpec
 from kittrack.services.holding import Scope
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store
@@ -246,6 +248,26 @@ def test_an_unknown_lead_time_is_taken_as_a_month_and_said(store: Store) -> None
     assert lines[CW_BLADE].lead_time_days is None
     assert found.horizon_days == 37
     assert any("not known and taken as 30 days" in reason for reason in found.reasons)
+
+
+def test_orders_that_took_longer_than_is_said_lengthen_the_lead_time(store: Store) -> None:
+    """The catalogue says 14 days; the one order took 40, and 7 of review are added."""
+    code = ordering.place_order(
+        store,
+        supplier="Invented Rotors",
+        reference="PO",
+        lines=[OrderSpec(SCREW, 8)],
+        by=MANAGER,
+        at=after(1),
+    ).codes[0]
+    line = LineSpec(SCREW, 8, "L", expiry=Expiry.unlimited(), order=code)
+    receiving.receive(
+        store, supplier="Invented Rotors", reference="DN", lines=[line], by=CLERK, at=after(40 * DAY)
+    )
+    found = proposals(store, 41 * DAY)[SCREW]
+    assert found.horizon_days == 47
+    assert any("40 days of lead time (1 orders took 40 days on average)" in r for r in found.reasons)
+    assert proposals(store, 41 * DAY)[WASHER].horizon_days == 21
 
 
 def test_a_part_that_nobody_supplies_is_told(store: Store) -> None:
