@@ -104,6 +104,7 @@ class Stores(RuleBasedStateMachine):
         self.sets: dict[str, SetModel] = {}
         self.kits: dict[str, KitModel] = {}
         self.holds: dict[str, str] = {}
+        self.bottle = ""
         self.lots: list[str] = []
         self.job = ""
 
@@ -129,7 +130,7 @@ class Stores(RuleBasedStateMachine):
     def open_the_day(self) -> None:
         put_in_stock(self.store, SCREW, 64, at=self.now(), lot_code="S-1")
         put_in_stock(self.store, WASHER, 64, at=self.now(), lot_code="W-1")
-        put_bottle(self.store, volume_ul=10_000, at=self.now(), expires_on="2027-12-31")
+        self.bottle = put_bottle(self.store, volume_ul=10_000, at=self.now(), expires_on="2027-12-31")
         self.lots += ["S-1", "W-1", "TL-1"]
         self.more_sets(2)
         self.job = jobs.open_job(self.store, airframe=TAIL, purpose="walk", by=CLERK, at=self.now()).codes[0]
@@ -352,6 +353,16 @@ class Stores(RuleBasedStateMachine):
     def every_account_adds_up(self) -> None:
         for lot in self.lots[-4:]:
             assert recall_account(self.store, lot_code=lot).missing == 0
+        for hold in list(self.holds)[-2:]:
+            assert recall_account(self.store, code=hold).missing == 0
+
+    @invariant()
+    def the_account_of_a_whole_supplier_and_of_one_bottle_add_up(self) -> None:
+        if self.lots:
+            everything = recall_account(self.store, supplier="Invented Rotors")
+            assert everything.missing == 0
+            assert recall_account(self.store, code=self.bottle).received == 10_000
+            assert recall_account(self.store, code=self.bottle).missing == 0
 
     @invariant()
     def every_set_is_where_the_model_has_it(self) -> None:
