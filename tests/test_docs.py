@@ -87,3 +87,12 @@ def test_the_readme_shows_the_pictures_that_its_script_draws() -> None:
     shown = set(re.findall(r"\]\((demo_db/pictures/[\w-]+\.svg)\)", README))
     drawn = {str(path.relative_to(ROOT)) for path in (ROOT / "demo_db" / "pictures").glob("*.svg")}
     assert shown == drawn
+
+
+# ---- the notes for those who keep it -------------------------------------------------------------
+
+
+def test_every_test_and_bench_that_the_notes_name_is_there() -> None:
+    named = set(re.findall(r"\btests/[\w/.-]*\w/?", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")))
+    assert len(named) > 30
+    assert [path for path in sorted(named) if not (ROOT / path).exists()] == []

@@ -22,7 +22,7 @@ from kittrack.domain.soundness import check_set, check_stock
 from kittrack.errors import Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
-from kittrack.services.kit_desk import bench_of, check_kit_state, check_other_person, kit_now
+from kittrack.services.kit_desk import check_kit_state, check_other_person, kit_now
 from kittrack.services.kitting import end_reservations
 from kittrack.services.position_desk import human
 from kittrack.services.sealing import RE_INSPECTION, check_kit_seal, holds_in
@@ -102,7 +102,7 @@ def issue_kit(
         issue = _read_issue(
             act, kit=kit, job=job, airframe=airframe, receiver=takes or desk.find_person(act, receiver)
         )
-        here = bench_of(act, issue.kit)
+        here, hands = _from_and_to(act, issue)
         refused, is_alone = check_other_person(
             act,
             issue.receiver,
@@ -120,7 +120,7 @@ def issue_kit(
             check_place(issue.fact, kind=here.kind, name=here.name),
             _check_waiver(act, issue, waiver),
         )
-        voucher = _hand_over(act, issue, here)
+        voucher = _hand_over(act, issue, here, hands)
         said = [
             f"{issue.kit.code} is issued, whole, to {issue.receiver.name} for {issue.job.code}, {issue.frame.tail}: voucher {voucher.code}."
         ]
@@ -202,13 +202,20 @@ def _check_waiver(act: Act, issue: _Issue, waiver: Waiver | None) -> list[Refusa
     return desk.check_human(second, what="the override")
 
 
-def _hand_over(act: Act, issue: _Issue, here: Place) -> Voucher:
-    hands = act.find(Place, kind=PlaceKind.HANDS.value, person_id=issue.receiver.id)
-    if hands is None:
-        raise AssertionError("every person has hands on record")
+def _from_and_to(act: Act, issue: _Issue) -> tuple[Place, Place]:
+    """The place that the kit is in, and the receiver's hands, which every person has on record."""
+    where = "id = (SELECT inside_id FROM containment WHERE container_id = ?) OR (kind = ? AND person_id = ?)"
+    found = act.select(Place, where, issue.kit.place_id, PlaceKind.HANDS.value, issue.receiver.id)
+    is_hands = [place.person_id == issue.receiver.id and place.kind == PlaceKind.HANDS for place in found]
+    hands = found[is_hands.index(True)]
+    return next((place for place in found if place is not hands), hands), hands
+
+
+def _hand_over(act: Act, issue: _Issue, here: Place, hands: Place) -> Voucher:
     act.move_container(issue.kit.place_id, from_place_id=here.id, to_place_id=hands.id)
     act.update(issue.kit, state="issued")
-    end_reservations(act, issue.kit, state="used")
+    if any(kept.thing == "kit" for kept in issue.fact.reserved):  # a closed job has released its own
+        end_reservations(act, issue.kit, state="used")
     return act.insert(
         Voucher(
             code=act.new_code(Voucher, codes.Kind.VOUCHER),
