@@ -33,7 +33,7 @@ def test_a_positions_torque_is_explained_against_the_proof_load(store: Store) ->
 
 def test_a_lines_account_is_explained_and_adds_up(store: Store) -> None:
     line = put_in_stock(store, SCREW, 16, at=after(1))
-    (account,) = explain_code(store, code=line).explanations
+    account, *_ = explain_code(store, code=line).explanations  # the samples of a fastener stand after it
     assert account.result.value == 16
     assert account.verdict == "It adds up."
 
