@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
 
 _ROWS_SHOWN = 4
+_LAYING_OUT = 0.05  # seconds after which a form that opens is looked at again
 _TYPED_AWAY = 2  # fields with something typed, from which on one Esc is not enough
 
 
@@ -69,6 +70,9 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         self.kept = FormRows(deed)
         self.raw: dict[str, list[str]] = {}
         self._first = filled(deed.asks, codes, given=given or {})
+        self.raw |= {
+            a.name: self._first[a.name].split("\n") for a in deed.asks if a.is_raw and self._first[a.name]
+        }
         self._hint = hint
         self._asked_to_leave = False
         self.scanned: set[str] = set()
@@ -102,7 +106,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         with Horizontal(classes="form-row"):
             yield Static(show(_label(ask)), markup=False, classes="form-label")
             yield Input(
-                show(self._first[ask.name]), compact=True, id=f"field-{ask.name}", select_on_focus=False,
+                show(_gathered(self.raw[ask.name]) if ask.name in self.raw else self._first[ask.name]), compact=True, id=f"field-{ask.name}", select_on_focus=False,
                 password=ask.is_secret,
             )  # fmt: skip
 
@@ -211,7 +215,10 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             self.query_one("#deed-hint", Static).update("\n".join(map(self.app.symbols.show, lines)))
 
     def take_scan(self, text: str) -> None:
-        """Put a scan where it belongs."""
+        """Put a scan where it belongs; one that comes while the form is still being laid out waits for it."""
+        if not self.query(Input) and self.deed.asks:
+            self.set_timer(_LAYING_OUT, partial(self.take_scan, text))
+            return
         form_scans.take_scan(self, text)
 
     def hear(self, sentence: str) -> None:
@@ -268,7 +275,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         """Fill a field; one that gathers scans shows how many there are."""
         if ask.is_raw and text:
             self.raw[ask.name] = text.split("\n")
-            text = f"{len(self.raw[ask.name])} scanned"
+            text = _gathered(self.raw[ask.name])
         self.input_of(ask).value = self.app.symbols.show(text)
 
     def empty(self, asks: Sequence[Ask]) -> None:
@@ -342,6 +349,10 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             self.tell(verdict(Tone.NEXT, said).lines)
             return
         self.dismiss(None)
+
+
+def _gathered(scans: Sequence[str]) -> str:
+    return f"{len(scans)} scanned"
 
 
 def _label(ask: Ask) -> str:

@@ -11,7 +11,7 @@ from typing import ClassVar
 from textual.containers import Container
 from textual.widget import Widget
 
-from kittrack.domain.codes import Code, looks_like_code, read_code
+from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
 from kittrack.errors import BadInput, KittrackError
 from kittrack.services.desk import Done
 from kittrack.tui import doing, explain_pane, layout
@@ -55,6 +55,7 @@ class ListStation(Station):
         self._page = Page(())
         self._scanned: Code | None = None
         self._standing: Standing | None = None
+        self._looked: tuple[Record | None, tuple[Code, ...]] | None = None
 
     def body(self) -> Iterable[Widget]:
         """The list, and what is in hand."""
@@ -103,6 +104,7 @@ class ListStation(Station):
                 self._standing = await standing_of(self.app.ask, codes[0], self.app.now())
             except KittrackError as error:
                 self._standing = Standing(wrapping([str(error)]), None)
+        self._looked = (here, codes)
         if (self.here, self.in_hand) == (here, codes) and self.is_mounted:
             self._show_detail(here)
             self.show_keys()
@@ -162,10 +164,11 @@ class ListStation(Station):
         """Show the store as it is now, what the act made in hand, and what comes next for it."""
         self._scanned = None
         await self.reload()
-        new = [code for code in answer.codes if looks_like_code(code)]
+        new = [read_code(code) for code in answer.codes if looks_like_code(code)]
+        new = [code for code in new if code.kind is not Kind.DELIVERY]  # its lines go on, it does not
         if len(new) == 1:
-            self._scanned = read_code(new[0])
-            self.query_one(RecordList).choose(new[0])
+            [self._scanned] = new
+            self.query_one(RecordList).choose(new[0].text)
         await self.look()
         then = (
             f"Next, F9: {self.next_step.words} ({self.in_hand[0]})."
@@ -245,6 +248,8 @@ class ListStation(Station):
     def on_record_list_moved(self) -> None:
         """What the cursor stands on is in hand."""
         here = self.here
+        if (here, self.in_hand) == self._looked:
+            return
         self._standing = None
         self._show_detail(here)
         if here is not None:

@@ -141,7 +141,7 @@ async def usage(ask: Ask, at: datetime) -> Page:
     bars = [Bar(month, sets[month], f"{sets[month]} sets") for month in months]
     records = [_of_usage(one) for one in reversed(found)]
     return picture_page(
-        records, bars, title="rotor sets fitted, by month", heads=("month", "sense", "part", "used")
+        records, bars, title="rotor sets used, by month", heads=("month", "sense", "part", "used")
     )
 
 

@@ -47,12 +47,14 @@ async def open_form(me: Person, words: str) -> None:
 
 
 async def fill(me: Person, **texts: str) -> None:
-    """Type into the fields of the form, by their names."""
+    """Type into the fields of the form, by their names, once it is laid out."""
+    while not me.app.screen.query("Input"):
+        await me.pilot.pause(0.02)
     for name, text in texts.items():
         me.app.screen.query_one(f"#field-{name}").focus()
         for key in text:
             await me.send_key(key)
-    await me.settle()
+        await me.settle()
 
 
 @pytest.mark.parametrize("mode", MODES)

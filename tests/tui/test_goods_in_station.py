@@ -1,0 +1,92 @@
+"""A morning at Goods-in, by keys and scans only: a box, its paper, its inspection, its shelf."""
+
+from collections.abc import Callable
+
+from kittrack.tui.answer_page import AnswerPage
+from kittrack.tui.deed_form import DeedForm
+from tests.tui.conftest import World
+from tests.tui.screens import stations
+from tests.tui.snapshots import assert_screen
+from tests.tui.test_deeds import fill, open_form, sign_on
+from tests.tui.test_lists import to_list
+
+Rows = Callable[[str], list[tuple[object, ...]]]
+
+PART, LOT = "[)>\x1e06\x1dPRB-18-CW\x1dQ2\x1e\x04", "[)>\x1e06\x1d1TLOT-77\x1e\x04"
+"""Two codes of one box, by data identifiers (ISO/IEC 15418: P part number, Q quantity, 1T lot)."""
+
+
+async def test_a_box_goes_from_its_codes_to_its_shelf(world: World, ask: Rows) -> None:
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await me.scan(PART)
+        assert isinstance(me.app.screen, DeedForm)
+        await me.scan(LOT)
+        assert "2 scanned" in me.screen
+        assert "LOT-77" in me.screen
+        await fill(me, supplier="Invented Rotors", reference="DN 77", expiry="none")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        [(line,)] = ask("SELECT code FROM receipt_line ORDER BY id DESC LIMIT 1")
+        assert "Next, F9: attach its paper" in me.verdict
+        assert "no paper" in me.screen
+        await me.press("f9")
+        await fill(me, kind="certificate of conformity", number="C-77", issuer="Invented Rotors")
+        await me.press("f9")
+        assert f"Next, F9: inspect its pieces ({line})." in me.verdict
+        await me.press("f9")
+        assert "Marks of the part: R is CW" in " ".join(me.screen.split())
+        await fill(me, serial="0077", mark="R")
+        await me.press("f8")
+        await fill(me, serial="0078", mark="L")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        held = ask(
+            "SELECT h.condition FROM holding h JOIN piece p ON p.id = h.piece_id WHERE p.serial = '0078'"
+        )
+        assert held == [("on hold",)]
+        await to_list(me, "to put away")
+        await me.press("f9")
+        await fill(me, to="A-02")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+    where = "SELECT w.name FROM holding h JOIN piece p ON p.id = h.piece_id JOIN place w ON w.id = h.place_id"
+    assert ask(f"{where} WHERE p.serial = '0077'") == [("A-02",)]
+    raw = str(ask("SELECT raw_scan FROM receipt_line ORDER BY id DESC LIMIT 1")[0][0])
+    assert raw == f"{PART}\n{LOT}"
+
+
+async def test_screws_are_inspected_by_their_sampling_plan(world: World, ask: Rows) -> None:
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await open_form(me, "line by line")
+        await fill(
+            me, supplier="Invented Rotors", reference="DN 78", part="SC-M3x8", amount="100", lot_code="S-78",
+            expiry="none", paper_kind="certificate of conformity", paper_number="C-78", paper_issuer="Invented Rotors",
+        )  # fmt: skip
+        await me.press("f9")
+        assert "Next, F9: inspect it" in me.verdict, me.screen
+        await me.press("f9")
+        assert "Sampling: normal: look at 20 of 100; accept with at most 1 bad" in me.screen
+        await fill(me, accepted="100", property_class="A2-70")
+        await me.press("f9")
+        assert "Next, F9: put it away" in me.verdict, me.screen
+        assert_screen("goods-in-next-step", me.screen)
+        await me.press("f11")
+        assert isinstance(me.app.screen, AnswerPage)
+        assert "look at 20 of 100" in " ".join(me.screen.split()) or "sample is on record" in me.screen
+
+
+async def test_what_no_code_says_is_asked_and_nothing_is_booked_before(world: World, ask: Rows) -> None:
+    before = ask("SELECT count(*) FROM receipt_line")
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await me.scan(LOT)
+        await fill(me, supplier="Invented Rotors", reference="DN 79")
+        await me.press("f9")
+        told = " ".join(me.screen.split())
+        assert "No code of this box names the part" in told
+        await me.press("escape")
+        await me.press("escape")
+        assert me.app.screen is me.station
+    assert ask("SELECT count(*) FROM receipt_line") == before

@@ -1,0 +1,104 @@
+"""A morning in the Office, by keys and scans only: a lot is held and released, a setting changed, a count taken."""
+
+from collections.abc import Callable
+
+import pytest
+
+from kittrack.store.database import open_store
+from kittrack.tui.answer_page import AnswerPage
+from tests import factories
+from tests.factories import INSPECTOR, MANAGER, after
+from tests.tui.conftest import World
+from tests.tui.screens import stations
+from tests.tui.snapshots import assert_screen
+from tests.tui.test_deeds import fill, open_form, sign_on
+from tests.tui.test_lists import to_list
+
+Rows = Callable[[str], list[tuple[object, ...]]]
+
+
+async def test_a_lot_is_accounted_for_held_and_released(world: World, ask: Rows) -> None:
+    [(lot,)] = ask("SELECT l.code FROM lot l JOIN part p ON p.id = l.part_id WHERE p.number = 'SC-M3x8'")
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await me.scan(str(lot))
+        assert "Next, F9: account for the lot" in me.verdict
+        await open_form(me, "hold a lot")
+        await fill(me, reason="heads without marking", reference="SB-7")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "on hold")
+        assert "heads without marking" in me.screen
+        assert "F9 release it" in me.screen
+        await me.press("f9")
+        await fill(me, reference="SB-7 rev 2", reason="not affected")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "on hold")
+        assert "nothing is under a hold." in me.verdict
+    assert ask("SELECT count(*) FROM hold WHERE released_event_id IS NOT NULL") == [(1,)]
+
+
+async def test_a_setting_takes_a_source_and_a_second_person(world: World, ask: Rows) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await open_form(me, "residual unbalance that a set")
+        await fill(me, part="RB-18-CW", tolerance_g_um="4 g mm", source="maker's sheet 2")
+        await me.press("f9")
+        assert "NOT READ: second person is empty." in me.screen
+        await me.scan(world.badge(MANAGER))
+        await me.press("f9")
+        assert "R8" in me.screen
+        me.app.screen.query_one("#field-second").value = ""  # type: ignore[attr-defined]
+        await me.scan(world.badge(INSPECTOR))
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "settings changed")
+        assert "maker's sheet 2" in me.screen
+    assert ask("SELECT tolerance_g_um FROM part WHERE number = 'RB-18-CW'") == [(4000,)]
+
+
+async def test_a_place_is_counted_from_its_sheet_to_its_differences(world: World, ask: Rows) -> None:
+    [(line,)] = ask(
+        "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.number = 'SC-M3x8'"
+    )
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await to_list(me, "counts")
+        await me.press("f9")
+        await fill(me, place="A-01")
+        await me.press("f9")
+        assert "Next, F9: enter what was counted" in me.verdict, me.screen
+        await me.press("f9")
+        await me.scan(str(line))
+        await fill(me, entries="=23")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "counts")
+        assert "F9 settle the differences" in me.screen
+
+
+@pytest.mark.parametrize("title", ["senses side by side", "expiry by month", "usage by month"])
+async def test_pictures_have_their_numbers_and_bars(
+    issued: World, title: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    store = open_store(issued.url)
+    factories.put_sets(store, factories.CW_BLADE, 3, at=after(20), lot_code="MORE")
+    factories.put_sets(store, factories.CCW_BLADE, 2, at=after(20), lot_code="MORE")
+    for month, number in (("05", "E-1"), ("05", "E-2"), ("08", "E-3")):
+        factories.put_in_stock(
+            store, factories.SCREW, 10, at=after(20), lot_code=number, expires_on=f"2026-{month}-28"
+        )
+    store.close()
+    monkeypatch.setenv("KITTRACK_ASCII", "1")  # where bars are letters that a text file keeps
+    async with stations(issued.url, start="office", size=(140, 40)) as me:
+        await to_list(me, title)
+        assert_screen(f"office-{title.replace(' ', '-')}", me.screen)
+
+
+async def test_the_whole_store_is_verified_from_here(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await open_form(me, "against its own history")
+        await me.press("f9")
+        assert isinstance(me.app.screen, AnswerPage)
+        assert "faults  0" in me.screen
