@@ -133,6 +133,11 @@ _OPEN = (
     ("kept for jobs",
      "SELECT coalesce(k.code, s.code), j.code || ' until ' || r.until_on FROM reservation r JOIN job j ON j.id = r.job_id "
      "LEFT JOIN kit k ON k.id = r.kit_id LEFT JOIN rotor_set s ON s.id = r.rotor_set_id WHERE r.state = 'active' ORDER BY r.id"),
+    ("deliveries expected",
+     "SELECT o.code, c.name || ', ' || t.number || ', expected on ' || l.due_on FROM order_line l JOIN purchase_order o ON o.id = l.purchase_order_id "
+     "JOIN company c ON c.id = o.supplier_id JOIN part t ON t.id = l.part_id WHERE l.cancelled_event_id IS NULL AND l.quantity > "
+     "coalesce((SELECT sum(r.quantity) FROM order_arrival a JOIN receipt_line r ON r.id = a.receipt_line_id WHERE a.order_line_id = l.id), 0) "
+     "ORDER BY l.due_on, l.id"),
     ("waits in goods-in",
      "SELECT r.code, t.number || ', ' || p.name FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r ON r.id = h.receipt_line_id "
      "JOIN part t ON t.id = r.part_id WHERE p.kind = 'goods-in' GROUP BY r.id, r.code, t.number, p.name ORDER BY r.id"),

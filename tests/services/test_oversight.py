@@ -15,10 +15,12 @@ from kittrack.services import (
     issuing,
     jobs,
     kitting,
+    ordering,
     sealing,
 )
 from kittrack.services.holding import Scope
 from kittrack.services.issuing import Waiver
+from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import differences
 from kittrack.store.records import Entry
@@ -258,6 +260,20 @@ def test_an_override_is_told_to_the_next_shift_once(store: Store) -> None:
     ]
     sections = [{line.section for line in shift.handover(store, handover=d.codes[0]).lines} for d in told]
     assert ["overrides since the last hand-over" in s for s in sections] == [True, False]
+
+
+def test_what_is_on_order_and_did_not_come_is_handed_over(store: Store) -> None:
+    order = ordering.place_order(
+        store,
+        supplier="Invented Rotors",
+        reference="PO-1",
+        lines=[OrderSpec(SCREW, 16, "pieces", None)],
+        by=CLERK,
+        at=after(1),
+    ).codes[0]
+    (line,) = (x for x in shift.shift_report(store) if x.section == "deliveries expected")
+    assert line.subject == order
+    assert line.text.startswith(f"Invented Rotors, {SCREW}, expected on 2026-")
 
 
 @pytest.mark.parametrize(
