@@ -125,7 +125,10 @@ VERBS: Final = (
         "kit dissolve", Station.KITTING, "Take an unopened kit apart in the stores; its number is dead.",
         'K000042-G --reason "type revision changed" --to A-01 --by "Clerk One"',
         kitting.dissolve_kit,
-        (_KIT, option("to_bin", "the bin for what comes out", flag="--to", needed=True)),
+        (
+            _KIT, option("to_bin", "the bin for what comes out", flag="--to", needed=True),
+            option("seal", "the seal as read on the kit, where it was out in a van or in hands"),
+        ),
     ),
     Verb(
         "buildable", Station.KITTING, "How many ship sets the stock gives, and what limits them.", "--place A-01",

@@ -100,6 +100,9 @@ VERBS: Final = (
         "reverse", Station.OFFICE, "Reverse an event while everything it moved is still where it put it.",
         '812 --reason "wrong bin" --second "Clerk Two" --by "Clerk One"',
         reversing.reverse_event,
-        (word("event", "the event's number, as the log shows it", read=reading.whole),),
+        (
+            word("event", "the event's number, as the log shows it", read=reading.whole),
+            option("seal", "the seal as read on the kit, where an issue is reversed"),
+        ),
     ),
 )  # fmt: skip

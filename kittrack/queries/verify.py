@@ -114,7 +114,8 @@ _RULES: tuple[tuple[str, str, str], ...] = (
     (
         "R8",
         "giver and receiver of an issue are one person",
-        "SELECT v.code FROM voucher v WHERE v.giver_id = v.receiver_id",
+        "SELECT v.code FROM voucher v WHERE v.giver_id = v.receiver_id AND NOT EXISTS "
+        "(SELECT 1 FROM alone_declaration d WHERE d.person_id = v.giver_id)",
     ),
     (
         "R8",

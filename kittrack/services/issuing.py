@@ -18,14 +18,13 @@ from kittrack.domain.kit_checks import (
 )
 from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
-from kittrack.domain.soundness import check_set, check_stock
 from kittrack.errors import Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.kit_desk import check_kit_state, check_other_person, kit_now
 from kittrack.services.kitting import end_reservations
 from kittrack.services.position_desk import human
-from kittrack.services.sealing import RE_INSPECTION, check_kit_seal, holds_in
+from kittrack.services.sealing import RE_INSPECTION, check_kit_seal, check_still_good
 from kittrack.store.act import Act, Slot
 from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
@@ -156,7 +155,7 @@ def open_at_aircraft(store: Store, *, kit: str, seal: str, by: str, at: datetime
         frame = airframe_fact(act, act.get(Airframe, voucher.airframe_id))
         require(
             check_kit_seal(fact, seal),
-            _check_still_good(act, fact),
+            check_still_good(act, fact),
             check_effectivity(fact, frame),
             [] if job.state == "open" else [_closed(job, found)],
         )
@@ -249,17 +248,6 @@ def _note_oversight(act: Act, issue: _Issue, waiver: Waiver | None, *, is_alone:
 
 
 # ---- opening -------------------------------------------------------------------------------------
-
-
-def _check_still_good(act: Act, fact: KitFact) -> list[Refusal]:
-    """Refuse to open what went on hold or out of date after the issue; unopened it can still be returned."""
-    now = kit_now(act)
-    found = [
-        *holds_in(fact),
-        *check_stock(fact.stock, now=now),
-        *(refusal for one in fact.sets for refusal in check_set(one, now=now)),
-    ]
-    return list(dict.fromkeys(found))
 
 
 def _closed(job: Job, kit: Kit) -> Refusal:

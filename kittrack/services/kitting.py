@@ -17,11 +17,12 @@ from kittrack.services.coverage import ALL, Chosen, Coverage
 from kittrack.services.desk import Done
 from kittrack.services.kit_desk import bench_of, check_kit_state, kit_now, lay_aside
 from kittrack.services.picking import pick_lines, picking_for
+from kittrack.services.sealing import check_seal_after_leaving
 from kittrack.store.act import Act
 from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
 from kittrack.store.issuable import issuable_sets
-from kittrack.store.kit_facts import revision_name
+from kittrack.store.kit_facts import kit_fact, revision_name
 from kittrack.store.records import (
     Airframe,
     Job,
@@ -85,14 +86,25 @@ def build_kit(
 
 
 def dissolve_kit(
-    store: Store, *, kit: str, reason: str, to_bin: str, by: str, at: datetime, key: str = ""
+    store: Store, *, kit: str, reason: str, to_bin: str, by: str, at: datetime, seal: str = "", key: str = ""
 ) -> Done:
     """Take an unopened kit apart in the stores: sets and stock go back to a bin, the number is dead.
 
     What is not fit for issue any more goes to the hold cage. Nothing left the stores, so nothing is used.
 
+    Args:
+        store: the store.
+        kit: the kit's code.
+        reason: why.
+        to_bin: the bin for what is fit for issue.
+        by: the clerk.
+        at: the instant.
+        seal: the seal as it is read on a kit that was out in a van or in hands; what was opened there is opened,
+            and its screws are not good again.
+        key: the caller's own name for the act.
+
     Raises:
-        Refused: the kit is out, opened or dead (R5), or not in the stores.
+        Refused: the kit is out, opened or dead (R5), not in the stores, or its seal is another (R5).
         Conflict: it is issued.
     """
     desk.require_text(reason=reason)
@@ -102,6 +114,7 @@ def dissolve_kit(
             desk.check_role(act, "clerk"),
             check_kit_state(act, found, "building", "checked", "sealed"),
             _check_in_stores(act, found),
+            check_seal_after_leaving(act, found, kit_fact(act, found), seal),
         )
         place = act.update(act.get(Place, found.place_id), closed=0)
         picks = act.select(KitPick, "kit_id = ? AND active = 1", found.id)

@@ -18,7 +18,7 @@ from kittrack.services.desk import Done
 from kittrack.services.jobs import find_in_job
 from kittrack.services.kit_desk import bench_of, check_kit_state
 from kittrack.services.kitting import end_reservations
-from kittrack.services.sealing import check_kit_seal, holds_in
+from kittrack.services.sealing import check_kit_seal, check_still_good
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.job_facts import open_voucher
@@ -59,8 +59,8 @@ def return_unopened(
         key: the caller's own name for the act.
 
     Raises:
-        Refused: another seal, or it was not issued (R5); something in it is on hold and the place is not the
-            hold cage (R6).
+        Refused: another seal, or it was not issued (R5); something in it is on hold or out of date and the place
+            is not the hold cage (R6, R13).
     """
     with store.act("take back a kit unopened", by=by, at=at, key=key) as act:
         found = desk.find_kit(act, kit)
@@ -70,7 +70,7 @@ def return_unopened(
             desk.check_role(act, "clerk"),
             check_kit_state(act, found, "issued"),
             check_kit_seal(fact, seal),
-            [] if place.kind == PlaceKind.HOLD_CAGE else holds_in(fact),
+            [] if place.kind == PlaceKind.HOLD_CAGE else check_still_good(act, fact),
         )
         act.move_container(found.place_id, from_place_id=bench_of(act, found).id, to_place_id=place.id)
         act.update(found, state="sealed")

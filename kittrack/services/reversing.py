@@ -1,21 +1,27 @@
 """Correcting by reversal: a new event that puts back what an earlier one moved and set (R12).
 
 It is possible only while everything that the event moved is still where it put it, and everything that it
-set still stands; else the later events are listed. Breaking a set and opening a kit can't be reversed.
+set still stands; else the later events are listed. The rules of the place where things come back to are checked
+again. Breaking a set and opening a kit can't be reversed.
 """
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
+from kittrack.domain.soundness import Moment, check_set, check_stock
 from kittrack.errors import NotFound, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
+from kittrack.services.sealing import check_kit_seal, check_still_good
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
-from kittrack.store.records import TABLES, Event, Movement, Record, Voucher
+from kittrack.store.kit_facts import kit_fact, set_facts, stock_facts
+from kittrack.store.records import TABLES, Event, Kit, Movement, Place, Record, RotorSet, Voucher
 
 REVERSIBLE = frozenset(
     {
@@ -32,11 +38,23 @@ _LEFT_STANDING = {"voucher"}
 """Rows that an act made and its reversal marks: a voucher becomes "reversed". All other rows just stay."""
 
 
-def reverse_event(store: Store, *, event: int, reason: str, by: str, at: datetime, second: str) -> Done:
+def reverse_event(
+    store: Store, *, event: int, reason: str, by: str, at: datetime, second: str, seal: str = ""
+) -> Done:
     """Reverse an event, with a reason and a second person.
 
+    Args:
+        store: the store.
+        event: the event's number, as the log shows it.
+        reason: why.
+        by: who reverses.
+        at: the instant.
+        second: the second person.
+        seal: the seal as it is read on the kit, where the event issued one.
+
     Raises:
-        Refused: the act can't be reversed, or later events built on it (R12), or no second person (R8).
+        Refused: the act can't be reversed, or later events built on it (R12), no second person (R8), a kit with
+            another seal (R5), or what would come back to a bin or a van is not fit for issue (R6, R13).
         NotFound: there is no such event.
     """
     desk.require_text(reason=reason)
@@ -52,6 +70,8 @@ def reverse_event(store: Store, *, event: int, reason: str, by: str, at: datetim
             _check_reversible(act, earlier),
             _check_untouched(act, earlier, movements),
             _check_unchanged(act, earlier, statements),
+            _check_kits(act, movements, seal) if earlier.act == "issue a kit" else [],
+            _check_shelves(act, movements),
         )
         for movement in reversed(movements):
             _move_back(act, movement)
@@ -143,6 +163,36 @@ def _check_unchanged(act: Act, earlier: Event, statements: Sequence[list[Any]]) 
             f"{name} can't be reversed, since {', '.join(changed)} was changed since; look at the log.",
         )
     ]
+
+
+def _check_kits(act: Act, movements: Sequence[Movement], seal: str) -> list[Refusal]:
+    """Refuse to take an issue back without reading the kit's seal: what was opened meanwhile is opened (R5)."""
+    kits = [k for m in movements if m.container_id and (k := act.find(Kit, place_id=m.container_id))]
+    return [r for kit in kits if kit.state == "issued" for r in check_kit_seal(kit_fact(act, kit), seal)]
+
+
+def _check_shelves(act: Act, movements: Sequence[Movement]) -> list[Refusal]:
+    """Refuse to put back into a bin or a van what is not fit for issue by now (R6, R13)."""
+    found = []
+    for m in movements:
+        back = act.get(Place, m.from_place_id) if m.from_place_id else None
+        if back and back.id != m.to_place_id and back.kind in (PlaceKind.BIN, PlaceKind.VAN):
+            found += _unfit(act, m)
+    return list(dict.fromkeys(found))
+
+
+def _unfit(act: Act, m: Movement) -> list[Refusal]:
+    now = Moment(act.moment, desk.zone(act))
+    if m.container_id is None:
+        piece = "h.piece_id IS NULL" if m.to_piece_id is None else f"h.piece_id = {m.to_piece_id}"
+        where = f"h.receipt_line_id = ? AND h.place_id = ? AND h.condition = ? AND {piece}"
+        return check_stock(stock_facts(act, where, m.receipt_line_id, m.to_place_id, m.to_condition), now=now)
+    kit, rotor_set = act.find(Kit, place_id=m.container_id), act.find(RotorSet, place_id=m.container_id)
+    if kit is not None and kit.state in ("sealed", "issued"):
+        return check_still_good(act, kit_fact(act, kit))
+    if rotor_set is not None:
+        return check_set(replace(set_facts(act, [rotor_set])[0], bound_to=""), now=now)
+    return []
 
 
 def _move_back(act: Act, m: Movement) -> None:

@@ -10,7 +10,7 @@ from datetime import datetime
 from kittrack.domain.kit_checks import DEAD, KitFact, check_content, check_effectivity, check_seal
 from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.rules import Rule, require
-from kittrack.domain.soundness import check_holds
+from kittrack.domain.soundness import check_holds, check_set, check_stock
 from kittrack.domain.text import check_text
 from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
@@ -107,7 +107,8 @@ def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime
     """Move a sealed kit, whole, to a bin, a van or the hold cage.
 
     Raises:
-        Refused: it is not sealed (R5), or something in it is on hold and the place is not the hold cage (R6).
+        Refused: it is not sealed (R5), or something in it is on hold or out of date and the place is not the hold
+            cage (R6, R13).
         Conflict: it is issued.
     """
     with store.act("put a kit away", by=by, at=at, key=key) as act:
@@ -118,7 +119,7 @@ def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime
         require(
             desk.check_role(act, "clerk"),
             check_kit_state(act, found, "sealed"),
-            [] if place.kind == PlaceKind.HOLD_CAGE else holds_in(fact),
+            [] if place.kind == PlaceKind.HOLD_CAGE else check_still_good(act, fact),
         )
         here = bench_of(act, found)
         if here.id == place.id:
@@ -143,6 +144,17 @@ def check_kit_now(act: Act, kit: Kit, fact: KitFact) -> list[Refusal]:
     return found
 
 
+def check_still_good(act: Act, fact: KitFact) -> list[Refusal]:
+    """Every reason why what is in a closed kit is not fit for issue now: on hold or out of date (R6, R13)."""
+    now = kit_now(act)
+    found = [
+        *holds_in(fact),
+        *check_stock(fact.stock, now=now),
+        *(refusal for one in fact.sets for refusal in check_set(one, now=now)),
+    ]
+    return list(dict.fromkeys(found))
+
+
 def holds_in(fact: KitFact) -> list[Refusal]:
     """A refusal for every open hold on a kit or on anything in it (R6)."""
     return check_holds(
@@ -153,6 +165,14 @@ def holds_in(fact: KitFact) -> list[Refusal]:
             *(h for item in fact.stock for h in item.holds),
         ]
     )
+
+
+def check_seal_after_leaving(act: Act, kit: Kit, fact: KitFact, read_back: str) -> list[Refusal]:
+    """Refuse a sealed kit that was out of the stores, in a van or in hands, until its seal is read again (R5, R9)."""
+    out = "SELECT 1 FROM movement m JOIN place p ON p.id = m.to_place_id WHERE m.container_id = ? AND p.kind IN ('van', 'hands')"
+    if kit.state not in ("sealed", "issued") or act.value(out, kit.place_id) is None:
+        return []
+    return check_kit_seal(fact, read_back)
 
 
 def check_kit_seal(kit: KitFact, read_back: str) -> list[Refusal]:

@@ -101,7 +101,13 @@ def test_a_voucher_reads_back_and_its_second_copy_asks_whether_the_first_was_han
 def test_a_reversed_issue_says_so_on_its_voucher(store: Store) -> None:
     code, event = issued(store)
     reversing.reverse_event(
-        store, event=event, reason="printed, never handed over", second=MANAGER, by=CLERK, at=after(9)
+        store,
+        event=event,
+        reason="printed, never handed over",
+        second=MANAGER,
+        by=CLERK,
+        at=after(9),
+        seal="77",
     )
     paper = voucher_document(store, voucher=code, at=after(10))
     assert (Caution.CAUTION, "REVERSED: nothing is out on this voucher. Do not sign it.") in paper.cautions

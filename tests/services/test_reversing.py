@@ -21,7 +21,7 @@ def issued(store: Store) -> tuple[str, str, int]:
 
 def reverse(store: Store, event: int, minute: int, *, by: str = CLERK, second: str = BUILDER) -> int:
     return reversing.reverse_event(
-        store, event=event, reason="wrong airframe", by=by, at=after(minute), second=second
+        store, event=event, reason="wrong airframe", by=by, at=after(minute), second=second, seal="77"
     ).event
 
 
