@@ -28,8 +28,8 @@ SETTLES: Final = ("restore a backup", "go on after a loss")
 """The acts by which a store goes on although events of it are lost."""
 _LEAST_ROOM: Final = 100 * 2**20  # bytes: some weeks of events, and room for SQLite's companion file
 _CLOCKS_APART: Final = timedelta(minutes=2)  # more than a computer without a time server drifts in a month
-SMALL: Final = 16 * 2**20
-"""Bytes of a file whose pages are looked through whenever the stations open: it takes less than a tenth of a second."""
+SMALL: Final = 4 * 2**20
+"""Bytes of a file whose pages are looked through whenever the stations open (measured: 45 ms for 3.3 MB)."""
 
 
 @dataclass(frozen=True)

@@ -471,6 +471,8 @@ def _translated(store: Store) -> Iterator[None]:
         if store.engine == "postgresql":
             store.close()
         raise StoreError(_plain(_first_cause(error), store.url)) from error
+    except UnicodeDecodeError as error:  # SQLite's own words repeat what it could not read
+        raise StoreError(_plain("malformed", store.url)) from error
     except ValueError as error:
         if "NUL" not in str(error):
             raise

@@ -26,6 +26,7 @@ from tests.cli.line import CommandLine
 
 ROOT = Path(__file__).resolve().parents[2]
 NOW = world.after(24 * 60)
+FLIPS = int(os.environ.get("KITTRACK_FLIPS", "60"))
 
 
 @pytest.fixture
@@ -153,7 +154,7 @@ def test_no_flipped_bit_goes_unseen_or_unexplained(line: CommandLine, url: str) 
     rows = dump(store)
     store.close()
     found = 0
-    for _ in range(60):
+    for _ in range(FLIPS):
         byte, bit = chance.randrange(len(whole)), chance.randrange(8)
         flipped = bytearray(whole)
         flipped[byte] ^= 1 << bit
@@ -168,7 +169,8 @@ def test_no_flipped_bit_goes_unseen_or_unexplained(line: CommandLine, url: str) 
             store.close()
         else:
             found += 1
-    assert found > 5
+    print(f"{FLIPS} bits: {found} told, the others changed nothing that is kept")  # noqa: T201 - the figure
+    assert found > FLIPS // 12
 
 
 def dump(store: Store) -> list[str]:

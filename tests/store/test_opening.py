@@ -97,6 +97,14 @@ def test_a_truncated_store_is_called_damaged(sqlite_template: Path, tmp_path: Pa
             pass
 
 
+def test_a_schema_that_is_no_text_is_called_damaged(sqlite_template: Path, tmp_path: Path) -> None:
+    """SQLite names the broken statement in its own words, which then are no text either."""
+    path = tmp_path / "schema.db"
+    path.write_bytes(sqlite_template.read_bytes().replace(b'CREATE TABLE "site"', b'CREATE TABL\xec "site"'))
+    with pytest.raises(StoreError, match="damaged"):
+        open_store(f"sqlite:///{path}")
+
+
 def test_a_locked_store_is_told_and_nothing_is_recorded(sqlite_template: Path, tmp_path: Path) -> None:
     path = tmp_path / "locked.db"
     shutil.copyfile(sqlite_template, path)
