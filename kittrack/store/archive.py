@@ -384,6 +384,8 @@ _SHAPES: Final = {
 }
 """What the text of an instant and of a day looks like, by the last word of the column's name."""
 
+_MAY_BE_BLANK: Final = frozenset({"since_at"})  # the first hand-over of a shift follows no earlier one
+
 
 def _test_of(column: str, hint: Any) -> Callable[[Any], bool]:
     """Whether a value may stand in a column."""
@@ -393,5 +395,6 @@ def _test_of(column: str, hint: Any) -> Callable[[Any], bool]:
     shape = _SHAPES.get(column.rpartition("_")[2])
     return lambda v: (
         (v is None and may_be_empty)
+        or (v == "" and column in _MAY_BE_BLANK)
         or (isinstance(v, str) and (shape is None or shape.fullmatch(v) is not None))
     )

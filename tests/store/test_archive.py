@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from kittrack.errors import BadInput, KittrackError, NotFound, Refused, StoreError
 from kittrack.queries.chain import chain_head
 from kittrack.queries.verify import verify
-from kittrack.services import founding, keeping, signing_on
+from kittrack.services import founding, handing_over, keeping, signing_on
 from kittrack.store import archive, credentials
 from kittrack.store.act import canonical
 from kittrack.store.database import Store, open_store
@@ -26,6 +26,7 @@ from kittrack.store.numbers import RANGE
 from kittrack.store.records import CACHES, TABLES
 from tests.aircraft_scene import Scene
 from tests.factories import (
+    BUILDER,
     CLERK,
     MANAGER,
     SCREW,
@@ -120,6 +121,15 @@ def test_there_and_back_gives_the_same_files(store: Store, target_url: str, tmp_
 
 
 @pytest.mark.postgresql
+def test_the_first_hand_over_of_a_shift_moves_too(store: Store, target_url: str, tmp_path: Path) -> None:
+    """It follows no earlier one, so the instant before it is blank."""
+    handing_over.hand_over_shift(store, text="all quiet", second=BUILDER, by=CLERK, at=after(1))
+    keeping.read_archive(file=str(made(store, tmp_path)), into=target_url, at=after(200))
+    moved = open_store(target_url)
+    assert everything(moved) == everything(store)
+    moved.close()
+
+
 def test_references_are_checked_at_once_again_after_reading(
     store: Store, fresh_postgresql_url: str, tmp_path: Path
 ) -> None:
