@@ -120,7 +120,6 @@ def test_there_and_back_gives_the_same_files(store: Store, target_url: str, tmp_
                 assert one.read(name) == other.read(name), name
 
 
-@pytest.mark.postgresql
 def test_the_first_hand_over_of_a_shift_moves_too(store: Store, target_url: str, tmp_path: Path) -> None:
     """It follows no earlier one, so the instant before it is blank."""
     handing_over.hand_over_shift(store, text="all quiet", second=BUILDER, by=CLERK, at=after(1))
@@ -130,6 +129,7 @@ def test_the_first_hand_over_of_a_shift_moves_too(store: Store, target_url: str,
     moved.close()
 
 
+@pytest.mark.postgresql
 def test_references_are_checked_at_once_again_after_reading(
     store: Store, fresh_postgresql_url: str, tmp_path: Path
 ) -> None:
