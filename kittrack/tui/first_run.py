@@ -64,6 +64,12 @@ class FirstRun(ScannerApp):
         self.set_class(self.symbols.is_ascii, "ascii")
         _: Worker[None] = self.run_worker(self._lead, name="lead", exit_on_error=True)
 
+    async def forget_entries(self) -> None:
+        """There is no store yet that could keep how a number came in."""
+
+    async def note_entry(self, text: str, *, typed: bool) -> None:
+        """As above: what founds a store holds no number of ours."""
+
     async def _lead(self) -> None:
         where = without_password(self._url)
         while True:
