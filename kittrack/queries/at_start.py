@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Final
 from zoneinfo import ZoneInfo
 
-from kittrack.domain.text import clean_label
 from kittrack.errors import NotFound
 from kittrack.store import rights, terminal_memory
 from kittrack.store.act import Reading, person_known_as, read_instant_text
@@ -100,7 +99,7 @@ def _newest(read: Reading) -> Iterator[Message]:
     found = newest_differences(read)
     if found:
         yield Message(
-            "history", f"The newest events don't hold together: {clean_label(found[0].message)}.",
+            "history", f"The newest events don't hold together: {found[0].message}.",
             "Stop working with this store; see what else is wrong: kittrack verify. Then restore the last backup.",
             is_grave=True,
         )  # fmt: skip

@@ -71,8 +71,7 @@ def newest_differences(read: Reading, *, count: int = 5) -> tuple[Difference, ..
         if before is not None and event.previous_hash != before.hash:
             found.append(Difference("chain", subject, f"{subject} does not follow the event before it"))
         if event_hash(event, moved.get(event.id, [])) != event.hash:
-            message = f"{subject} ({event.act}) is not as it was recorded"
-            found.append(Difference("chain", subject, message))
+            found.append(Difference("chain", subject, f"{subject} is not as it was recorded"))
         found += _rows_missing(read, event)
     return tuple(found)
 
