@@ -80,18 +80,16 @@ def seen_wrong(shown: str) -> list[str]:
     return sorted({f"U+{ord(c):04X}" for c in shown if c != "\n" and is_unseen(c)})
 
 
-def pieces_cut(shown: str, behind: str) -> list[str]:
-    """Every place where a hostile text begins and does not go on whole, nor says that it was cut."""
-    wrong = []
-    for found in re.finditer(OPEN, shown):
-        rest = shown[found.end() :]
-        whole = f"{behind}{SHUT}"
-        if rest.startswith(whole):
-            continue
-        same = next((i for i, (a, b) in enumerate(zip(rest, whole, strict=False)) if a != b), len(whole))
-        if not rest[max(0, same - 3) :].startswith(("...", "…")) and not rest[same:].startswith(("...", "…")):
-            wrong.append(rest[: same + 40])
-    return wrong
+def pieces_cut(shown: str, *forms: str) -> list[str]:
+    """Every place where a hostile text begins and goes on whole in none of its forms, nor says that it was cut."""
+    places = [shown[found.end() :] for found in re.finditer(OPEN, shown)]
+    return [rest[:80] for rest in places if not any(_goes_on(rest, f"{form}{SHUT}") for form in forms)]
+
+
+def _goes_on(rest: str, whole: str) -> bool:
+    same = next((i for i, (a, b) in enumerate(zip(rest, whole, strict=False)) if a != b), len(whole))
+    cut = ("...", "…")
+    return rest.startswith(whole) or rest[max(0, same - 3) :].startswith(cut) or rest[same:].startswith(cut)
 
 
 def quoted(text: str) -> str:
