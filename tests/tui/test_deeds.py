@@ -170,7 +170,7 @@ async def test_what_is_refused_is_told_in_the_form_and_all_that_was_typed_stays(
         form = me.app.screen
         assert isinstance(form, DeedForm)
         assert "no such bin" in me.screen
-        assert form.now == {"kit": world.kit, "to_bin": "no such bin", "reason": "wrong revision"}
+        assert form.now == {"kit": world.kit, "to_bin": "no such bin", "reason": "wrong revision", "seal": ""}
         assert f"{world.kit} kit for QA A: sealed" in me.screen
         await me.press("escape")
         assert "Esc again leaves" in me.screen
