@@ -4,14 +4,14 @@ Source: design C5, R19.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 
 from kittrack.domain import bounds
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.text import check_text
-from kittrack.errors import BadInput, KittrackError, Problem, Refusal
-from kittrack.services import accepting, booking, desk
+from kittrack.errors import Refusal
+from kittrack.services import accepting, booking, desk, weighing
 from kittrack.services.desk import Done
 from kittrack.store.act import Act
 from kittrack.store.database import Store
@@ -43,7 +43,7 @@ def trim_blades(
     """
     booking.raise_any(check_text(reason, field="reason"))
     with store.act("trim blades", by=by, at=at, reason=reason, key=key) as act:
-        pieces = _pieces(act, trims)
+        pieces = weighing.pieces_of(act, trims, check=_check_figures)
         loose = [r for p in pieces for r in accepting.check_loose(act, p)]
         allowed = [r for p in pieces for r in _check_allowed(act, p)]
         require(desk.check_role(act, "clerk", "technician", "inspector"), loose, allowed)
@@ -57,8 +57,8 @@ def trim_blades(
     )
 
 
-def check_trim_allowed(part: Part) -> list[Refusal]:
-    """Why blades of a part are not trimmed: their maker does not allow it (R19)."""
+def _check_allowed(act: Act, piece: Piece) -> list[Refusal]:
+    part = act.get(Part, piece.part_id)
     if part.trim_allowed:
         return []
     message = (
@@ -67,28 +67,6 @@ def check_trim_allowed(part: Part) -> list[Refusal]:
     return [Refusal(Rule.PROOF_OF_MATCH, part.number, message)]
 
 
-def _check_allowed(act: Act, piece: Piece) -> list[Refusal]:
-    return check_trim_allowed(act.get(Part, piece.part_id))
-
-
-def _pieces(act: Act, trims: Sequence[BladeTrim]) -> list[Piece]:
-    if not trims:
-        raise BadInput("No blade was trimmed; enter at least one.", field="trims")
-    found: list[Piece] = []
-    problems: list[Problem] = []
-    for row, trim in enumerate(trims, start=1):
-        try:
-            bounds.whole(trim.mass_ug, name="trim mass in ug", low=1, high=bounds.MOST_MASS_UG)
-            bounds.whole(trim.radius_um, name="trim radius in um", low=1, high=bounds.MOST_RADIUS_UM)
-            piece = desk.find_piece(act, trim.piece)
-        except BadInput as error:
-            problems += [replace(p, row=row) for p in error.problems]
-        except KittrackError as error:
-            problems.append(Problem(str(error), "piece", row))
-        else:
-            if piece in found:
-                problems.append(Problem(f"{piece.code} stands twice; enter each blade once.", "piece", row))
-            found.append(piece)
-    if problems:
-        raise BadInput(problems)
-    return found
+def _check_figures(trim: BladeTrim) -> None:
+    bounds.whole(trim.mass_ug, name="trim mass in ug", low=1, high=bounds.MOST_MASS_UG)
+    bounds.whole(trim.radius_um, name="trim radius in um", low=1, high=bounds.MOST_RADIUS_UM)

@@ -3,9 +3,10 @@
 Source: design C4, R19.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Protocol, TypeVar
 
 from kittrack.domain import codes
 from kittrack.domain.ledger import PlaceKind
@@ -53,7 +54,7 @@ def record_weighing(
     """
     with store.act("weigh blades", by=by, at=at, key=key) as act:
         tool = find_scale(act, scale)
-        pieces = _pieces(act, weighings)
+        pieces = pieces_of(act, weighings, check=_check_reading)
         outside = [r for piece in pieces for r in check_within_reach(act, piece)]
         require(
             desk.check_role(act, "clerk", "technician", "inspector"),
@@ -110,21 +111,49 @@ def _where(kind: str, name: str) -> str:
     return f"at {kind} {name}" if name != kind else kind
 
 
-def _pieces(act: Act, weighings: Sequence[PieceWeighing]) -> list[Piece]:
-    if not weighings:
-        raise BadInput("No blade was weighed; enter at least one reading.", field="weighings")
-    found, problems = [], []
-    for row, weighing in enumerate(weighings, start=1):
+def _check_reading(reading: PieceWeighing) -> None:
+    Weighing(reading.mass_ug, reading.radius_um).moment_g_um  # noqa: B018 - refuses what no blade has
+
+
+class BladeRow(Protocol):
+    """One row about one blade, named by its code or serial."""
+
+    @property
+    def piece(self) -> str:
+        """The code or serial."""
+
+
+RowT = TypeVar("RowT", bound=BladeRow)
+
+
+def pieces_of(act: Act, rows: Sequence[RowT], *, check: Callable[[RowT], object]) -> list[Piece]:
+    """The blade of each row, in order.
+
+    Args:
+        act: the act.
+        rows: one for each blade.
+        check: raises BadInput where the figures of a row can't be.
+
+    Raises:
+        BadInput: every fault of every row at once: unknown, twice, or with figures that can't be; or no row.
+    """
+    if not rows:
+        raise BadInput("No blade was entered; enter at least one.", field="piece")
+    found: list[Piece] = []
+    problems: list[Problem] = []
+    for number, row in enumerate(rows, start=1):
         try:
-            piece = desk.find_piece(act, weighing.piece)
-            Weighing(weighing.mass_ug, weighing.radius_um).moment_g_um  # noqa: B018 - refuses what no blade has
+            check(row)
+            piece = desk.find_piece(act, row.piece)
         except BadInput as error:
-            problems += [replace(p, row=row) for p in error.problems]
+            problems += [replace(p, row=number) for p in error.problems]
         except KittrackError as error:
-            problems.append(Problem(str(error), "piece", row))
+            problems.append(Problem(str(error), "piece", number))
         else:
             if piece in found:
-                problems.append(Problem(f"{piece.code} stands twice; enter each blade once.", "piece", row))
+                problems.append(
+                    Problem(f"{piece.code} stands twice; enter each blade once.", "piece", number)
+                )
             found.append(piece)
     if problems:
         raise BadInput(problems)
