@@ -66,11 +66,17 @@ class Person:
             await self.settle()
 
     async def settle(self) -> None:
-        """Wait until everything that was sent has been done."""
+        """Wait until everything that was sent has been done.
+
+        It is at rest when two looks in a row find it so: between a form's end and what its answer sets off,
+        one look sees nothing at work.
+        """
         await self.pilot.pause(GAP * 1.6)
+        rests = 0
         for _ in range(200):
             await self.pilot.pause()
-            if self.app.is_at_rest:
+            rests = rests + 1 if self.app.is_at_rest else 0
+            if rests == 2:
                 return
             await self.pilot.pause(0.01)
         raise AssertionError("the stations do not come to rest")
