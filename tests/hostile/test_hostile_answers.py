@@ -110,8 +110,11 @@ def _texts_of(value: Any) -> Iterator[str]:
 
 
 def _is_csv_of_texts(shown: str, what: Poison) -> None:
-    csv.field_size_limit(20_000_000)
-    rows = list(csv.reader(io.StringIO(shown, newline="")))
+    before = csv.field_size_limit(20_000_000)
+    try:
+        rows = list(csv.reader(io.StringIO(shown, newline="")))
+    finally:
+        csv.field_size_limit(before)  # it holds for the whole process, and others are tested by it
     assert len({len(row) for row in rows}) <= 1
     for cell in (cell for row in rows for cell in row):
         for text in _texts_of(json.loads(cell)) if cell.startswith(("{", "[{")) else (cell,):

@@ -64,7 +64,9 @@ def printed(content: bytes) -> str:
 
 def assert_as_text(path: Path, what: Poison) -> None:
     """Nothing in the file acts, and a hostile text in it reads as it was."""
+    # What is drawn is packed, and packed bytes spell anything by chance; what acts stands outside of it.
     content = path.read_bytes()
+    outside = re.sub(rb"\bstream\r?\n.*?endstream", b"", content, flags=re.DOTALL)
     for acting in (
         b"/JavaScript",
         b"/JS",
@@ -74,7 +76,7 @@ def assert_as_text(path: Path, what: Poison) -> None:
         b"/EmbeddedFile",
         b"/OpenAction",
     ):
-        assert acting not in content
+        assert acting not in outside
     text = printed(content)
     assert text.count("«") - text.count("»") <= text.count("...") + text.count("…"), "cut without saying so"
     if what.behind == LEGAL and "»" in text:
