@@ -40,6 +40,8 @@ class Paper(Enum):
 def column_widths(rows: Sequence[Sequence[str]], width: int, *, subject: str) -> list[int]:
     """Share a width among columns: each what it needs, the widest cut down until all fit.
 
+    Words stay whole where the longest of each column fit side by side.
+
     Args:
         rows: the cells, titles included; all rows equally long.
         width: characters across.
@@ -58,10 +60,12 @@ def column_widths(rows: Sequence[Sequence[str]], width: int, *, subject: str) ->
     needed = [max(1, *(len(row[at]) for row in rows)) for at in range(count)]
     if sum(needed) <= room:
         return needed
+    words = [max((len(word) for row in rows for word in row[at].split()), default=1) for at in range(count)]
+    least = words if sum(words) <= room else [1] * count
     cap = max(needed)
-    while sum(min(n, cap) for n in needed) > room:
+    while sum(max(low, min(n, cap)) for low, n in zip(least, needed, strict=True)) > room:
         cap -= 1
-    widths = [min(n, cap) for n in needed]
+    widths = [max(low, min(n, cap)) for low, n in zip(least, needed, strict=True)]
     for at in sorted(range(count), key=lambda at: -needed[at]):
         widths[at] += min(room - sum(widths), needed[at] - widths[at])
     return widths

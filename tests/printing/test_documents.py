@@ -11,6 +11,7 @@ from kittrack.errors import PrintError
 from kittrack.printing.documents import Caution, Document, Paper, Table, _set, document_pdf
 from kittrack.printing.drawing import Bars, Box, Drawing, Text
 from kittrack.printing.fonts import CAP_HEIGHT_EM, text_width
+from kittrack.printing.pages import column_widths
 from tests.printing.rendering import RENDERERS, codes, page_text, renderer
 
 MARGIN_DOTS = 15 / 25.4 * 300
@@ -189,6 +190,14 @@ def test_more_columns_than_the_paper_holds_are_refused() -> None:
     columns = tuple(f"c{n}" for n in range(40))
     with pytest.raises(PrintError, match="40 columns, too many"):
         document_pdf(Document("Job", tables=(Table("Wide", columns, (columns,)),)))
+
+
+def test_words_stay_whole_where_the_longest_of_each_column_fit() -> None:
+    rows = ["condition", "where"], ["serviceable", "removed-parts cage of the Harbour Stores"]
+    assert column_widths(rows, 40, subject="x") == [11, 27]
+    assert column_widths([["m" * 30, "m" * 30]], 40, subject="x") == [19, 19], (
+        "words are cut where they must be"
+    )
 
 
 def test_a_number_too_long_for_bars_is_refused() -> None:
