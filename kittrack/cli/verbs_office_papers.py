@@ -1,4 +1,4 @@
-"""Verbs of the Office's papers: stock review, re-order proposal, what expires, ship sets."""
+"""Verbs of the Office's papers: stock review, re-order proposal, what expires, ship sets, matched sets."""
 
 from typing import Final
 
@@ -7,7 +7,7 @@ from kittrack.cli.tables import Table, listing
 from kittrack.cli.verb import Station, Verb, option
 from kittrack.cli.verbs_documents import print_verb
 from kittrack.cli.verbs_reorder import PROPOSAL_OPTIONS
-from kittrack.queries import office_papers, stock_review
+from kittrack.queries import office_papers, set_papers, stock_review
 from kittrack.queries.stock_review import PartReview
 
 
@@ -55,4 +55,5 @@ VERBS: Final = (
         option("within_days", "how many days ahead; default 90", read=reading.whole, flag="--days"),
     ),
     print_verb("ship-sets", Station.OFFICE, "Write what can be built by place and together, and what limits it.", "", office_papers.ship_sets_document),
+    print_verb("matched-sets", Station.OFFICE, "Write which sets are proved and which are not, and every orphaned blade.", "", set_papers.matched_sets_document),
 )  # fmt: skip

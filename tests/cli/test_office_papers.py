@@ -8,7 +8,7 @@ import pytest
 
 from kittrack.cli.exits import Exit
 from kittrack.queries.stock_review import PartReview, stock_review
-from kittrack.services import holding, ordering
+from kittrack.services import holding, ordering, set_breaking
 from kittrack.services.holding import Scope
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store, open_store
@@ -26,10 +26,11 @@ from tests.factories import (
     after,
     put_in_stock,
     sealed_kit,
+    sets_on_shelf,
     stock_up,
 )
 
-PAPERS = ("stock-review", "reorder", "expiry", "ship-sets")
+PAPERS = ("stock-review", "reorder", "expiry", "ship-sets", "matched-sets")
 
 
 @pytest.fixture
@@ -110,6 +111,26 @@ def test_a_stock_review_in_a_workbook_keeps_its_codes(
     told = {row[1]: row for row in lines[1:]}
     assert (told[SCREW][2], told[SCREW][7]) == (64, "007")
     assert told[WASHER][7] == "=1+1"
+
+
+def test_the_paper_of_matched_sets_tells_the_unproved_ones_first(
+    store: Store, line: CommandLine, tmp_path: Path
+) -> None:
+    proved, broken, unproved = sets_on_shelf(store, CW_BLADE, 3, at=after(1))
+    set_breaking.break_set(store, rotor_set=broken, reason="one blade is nicked", by=CLERK, at=after(2))
+    with store.act("change the world", by=MANAGER, at=after(3)) as act:
+        one = act.find(RotorSet, code=unproved)
+        assert one is not None
+        act.update(one, match_record_id=None)
+    into = tmp_path / "sets.pdf"
+    assert line.run("print", "matched-sets", "--into", str(into)).code == Exit.DONE
+    words, _ = read_back(into)
+    told = [
+        "Sound", "1 of 2", "1 not proved", "Broken so far", "Sets that are not sound", unproved,
+        "Orphaned blades", broken, "Sound sets with their proof", proved, "Reviewed by",
+    ]  # fmt: skip
+    at = [words.index(squeezed(text)) for text in told]
+    assert at == sorted(at), "what needs a decision stands first"
 
 
 def by_part(store: Store, minute: int) -> dict[str, PartReview]:
