@@ -197,7 +197,7 @@ def _table(flow: Flow, table: Table) -> None:
                 f"{flow.subject} has a row of {len(row)} cells in the table {table.heading} of "
                 f"{len(table.columns)} columns; give a cell for each column."
             )
-    widths = column_widths([list(row) for row in cells], flow.columns, subject=flow.subject)
+    widths = flow.set_size([list(row) for row in cells])
     right = tuple(title in table.right for title in table.columns)
     flow.open_table(table.heading, table.columns, widths, right)
     for row in table.rows:

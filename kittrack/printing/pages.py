@@ -21,6 +21,7 @@ TITLE: Final = 15 * _POINT
 HEADING: Final = 11 * _POINT
 BODY: Final = 8.5 * _POINT
 CAPTION: Final = 7 * _POINT
+_SIZES: Final = (BODY, 7.75 * _POINT, CAPTION, 6.25 * _POINT)  # of the characters of a table
 _MARGIN: Final = ceil(15_000 / 25_400 * _DPI)
 _RULE: Final = 2
 _GUTTER: Final = 2  # characters between two columns
@@ -40,7 +41,8 @@ class Paper(Enum):
 def column_widths(rows: Sequence[Sequence[str]], width: int, *, subject: str) -> list[int]:
     """Share a width among columns: each what it needs, the widest cut down until all fit.
 
-    Words stay whole where the longest of each column fit side by side.
+    Words stay whole where the longest of each column fit side by side; where they don't, the longest words
+    of all are broken, and no others.
 
     Args:
         rows: the cells, titles included; all rows equally long.
@@ -60,8 +62,11 @@ def column_widths(rows: Sequence[Sequence[str]], width: int, *, subject: str) ->
     needed = [max(1, *(len(row[at]) for row in rows)) for at in range(count)]
     if sum(needed) <= room:
         return needed
-    words = [max((len(word) for row in rows for word in row[at].split()), default=1) for at in range(count)]
-    least = words if sum(words) <= room else [1] * count
+    least = _longest_words(rows)
+    longest = max(least)
+    while sum(least) > room:
+        longest -= 1
+        least = [min(low, longest) for low in least]
     cap = max(needed)
     while sum(max(low, min(n, cap)) for low, n in zip(least, needed, strict=True)) > room:
         cap -= 1
@@ -69,6 +74,14 @@ def column_widths(rows: Sequence[Sequence[str]], width: int, *, subject: str) ->
     for at in sorted(range(count), key=lambda at: -needed[at]):
         widths[at] += min(room - sum(widths), needed[at] - widths[at])
     return widths
+
+
+def _longest_words(rows: Sequence[Sequence[str]]) -> list[int]:
+    """How many characters the longest word of each column has."""
+    return [
+        max((len(word) for cell in column for word in cell.split()), default=1)
+        for column in zip(*rows, strict=True)
+    ]
 
 
 class Flow:
@@ -89,6 +102,7 @@ class Flow:
         self._filled: list[list[Mark]] = [[]]
         self._y: float = _MARGIN
         self._top: float = _MARGIN
+        self._size: float = BODY
         self._repeated: tuple[str, Sequence[str], Sequence[int], Sequence[bool]] | None = None
 
     # --- what a document is made of -------------------------------------------------------------
@@ -113,14 +127,28 @@ class Flow:
             self._line([(0, row)], TITLE)
         self._y = max(self._y, below) + BODY
 
+    def set_size(self, rows: Sequence[Sequence[str]]) -> list[int]:
+        """Choose the size of a table's characters, the largest at which no word is broken; answers with its columns' widths.
+
+        Args:
+            rows: the cells, titles included; all rows equally long.
+
+        Returns:
+            Characters for each column.
+        """
+        words = sum(_longest_words(rows)) + _GUTTER * (len(rows[0]) - 1)
+        self._size = next((size for size in _SIZES if words <= columns(self._width, size=size)), _SIZES[-1])
+        return column_widths(rows, columns(self._width, size=self._size), subject=self.subject)
+
     def row(self, cells: Sequence[str], widths: Sequence[int], right: Sequence[bool] = ()) -> None:
         """One row of cells, each broken to its column's width. A row stays on one page where it can."""
+        size = self._size
         broken = [
             wrap(self._clean(cell), width, split_words=True) or [""]
             for cell, width in zip(cells, widths, strict=True)
         ]
         count = max(map(len, broken))
-        self._need(min(count * BODY * LINE_EM, self._bottom - self._top - 3 * HEADING))
+        self._need(min(count * size * LINE_EM, self._bottom - self._top - 3 * HEADING))
         for at in range(count):
             line, start = [], 0
             for column, (rows, width) in enumerate(zip(broken, widths, strict=True)):
@@ -128,8 +156,8 @@ class Flow:
                 shift = width - len(text) if right and right[column] else 0
                 line.append((start + shift, text))
                 start += width + _GUTTER
-            self._need(BODY * LINE_EM)
-            self._line(line, BODY)
+            self._need(size * LINE_EM)
+            self._line(line, size)
 
     def open_table(
         self, heading: str, titles: Sequence[str], widths: Sequence[int], right: Sequence[bool]
@@ -140,8 +168,9 @@ class Flow:
         self._repeated = (f"{heading} (continued)", titles, widths, right)
 
     def close_table(self) -> None:
-        """End what is repeated."""
+        """End what is repeated, and the size that it was set in."""
         self._repeated = None
+        self._size = BODY
         self.space(BODY)
 
     def paragraph(self, text: str, *, bar: bool = False) -> None:

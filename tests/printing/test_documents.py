@@ -200,6 +200,27 @@ def test_words_stay_whole_where_the_longest_of_each_column_fit() -> None:
     )
 
 
+def test_where_words_have_to_be_cut_only_the_longest_are() -> None:
+    rows = [["m" * 60, "unserviceable", "hold cage"]]
+    assert column_widths(rows, 40, subject="x") == [19, 13, 4]
+
+
+def test_a_table_whose_words_need_room_is_set_smaller_and_no_word_is_cut() -> None:
+    names = ("Sense", "Part", "Quantity", "Place", "State", "Condition", "Line", "Lot code", "Expires")
+    cells = (
+        "CCW", "PEN-STRIPE-WHITE", "17.536 mL", "removed-parts cage Harbour Stores", "at a bench or in a kit being built",
+        "unserviceable", "Y000128-J", "unknown", "2026-12-15 EXPIRED",
+    )  # fmt: skip
+    document = Document("Stock", tables=(Table("Lines", names, (cells,)), Table("Few", ("A",), (("b",),))))
+    pages = drawn(document)
+    check_pages(pages)
+    texts = [mark for page in pages for mark in page.marks if isinstance(mark, Text)]
+    said = {mark.text for mark in texts}
+    assert {"removed-parts", "unserviceable", "EXPIRED"} <= {word for text in said for word in text.split()}
+    size = {mark.text: mark.size for mark in texts}
+    assert size["CCW"] < size["b"], "the table after it has its own size"
+
+
 def test_a_number_too_long_for_bars_is_refused() -> None:
     with pytest.raises(PrintError, match="too long a number"):
         document_pdf(Document("Job", "X" * 48))
