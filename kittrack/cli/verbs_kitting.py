@@ -100,6 +100,7 @@ VERBS: Final = (
         sealing.check_kit,
         (
             _KIT,
+            option("second", "who checks, where a builder stays signed on: badge or exact name"),
             option("counted", "what was counted: LINE=QUANTITY, the line by its rank from 1", read=_counted, many=True),
         ),
     ),
@@ -113,7 +114,10 @@ VERBS: Final = (
         "kit seal", Station.KITTING, "Seal a checked kit with a numbered seal.",
         'K000042-G 004417 --by "Clerk Two"',
         sealing.seal_kit,
-        (_KIT, word("seal", "the number of the seal")),
+        (
+            _KIT, word("seal", "the number of the seal"),
+            option("second", "who puts the seal on, where another person stays signed on: badge or exact name"),
+        ),
     ),
     Verb(
         "kit put", Station.KITTING, "Move a sealed kit, whole, to a bin, a van or the hold cage.",

@@ -61,13 +61,14 @@ def has_role(read: Reading, person: Person, *roles: str) -> bool:
     return not read.roles_of(person).isdisjoint(roles)
 
 
-def check_role(act: Act, *roles: str) -> list[Refusal]:
-    """Refuse an act whose person has none of the roles."""
-    if has_role(act, act.by, *roles):
+def check_role(act: Act, *roles: str, person: Person | None = None) -> list[Refusal]:
+    """Refuse an act whose person, or the other `person` of it, has none of the roles."""
+    who = person or act.by
+    if has_role(act, who, *roles):
         return []
     words = " or ".join(f"{'an' if role[0] in 'aeiou' else 'a'} {role}" for role in roles)
-    message = f"{act.by.name} is not {words}, and this act ({act.name}) takes one; ask somebody who is."
-    return [Refusal("role", act.by.code, message)]
+    message = f"{who.name} is not {words}, and this act ({act.name}) takes one; ask somebody who is."
+    return [Refusal("role", who.code, message)]
 
 
 def check_second(*, first: Person, second: Person | None, what: str) -> list[Refusal]:

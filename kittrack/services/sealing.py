@@ -20,7 +20,7 @@ from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.job_facts import airframe_fact
 from kittrack.store.kit_facts import kit_fact
-from kittrack.store.records import Airframe, Job, Kit, Place
+from kittrack.store.records import Airframe, Job, Kit, Person, Place
 from kittrack.store.stock import place_named
 
 RE_INSPECTION = "re-inspection"
@@ -35,16 +35,27 @@ class Counted:
     quantity: int
 
 
+_CHECKERS = ("clerk", "inspector", "manager")
+
+
 def check_kit(
-    store: Store, *, kit: str, by: str, at: datetime, counted: Sequence[Counted] = (), key: str = ""
+    store: Store,
+    *,
+    kit: str,
+    by: str,
+    at: datetime,
+    second: str = "",
+    counted: Sequence[Counted] = (),
+    key: str = "",
 ) -> Done:
     """Confirm, as another person than its builders, that a kit is complete and fit; it is closed then.
 
     Args:
         store: the store.
         kit: the kit's code.
-        by: the checker.
+        by: the checker, or whoever records the check of the second person.
         at: the instant.
+        second: the checker, where another person is signed on: a builder, as a rule.
         counted: what the checker counted, for the lines that were counted.
         key: the caller's own name for the act.
 
@@ -53,42 +64,54 @@ def check_kit(
             settings (R21), the airframe's map (R7).
         BadInput: a count of a line that the kit does not have.
     """
-    with store.act("check a kit", by=by, at=at, key=key) as act:
+    with store.act("check a kit", by=by, at=at, second=second or None, key=key) as act:
         found = desk.find_kit(act, kit)
         fact = kit_fact(act, found)
-        job = act.get(Job, found.job_id) if found.job_id else None
-        refused, is_alone = check_other_person(
-            act, act.by, others=builders(act, found), what=f"the check of {found.code}", job=job
-        )
+        checker = act.second or act.by
+        refused, is_alone = _check_checker(act, found, checker)
         require(
-            desk.check_role(act, "clerk", "inspector", "manager"),
+            desk.check_role(act, *_CHECKERS),
             check_kit_state(act, found, "building"),
             refused,
             check_kit_now(act, found, fact),
             _check_counts(fact, counted),
         )
         act.update(act.get(Place, found.place_id), closed=1)
-        act.update(found, state="checked", checked_by_id=act.by_id)
-        said = [f"{found.code} is complete and closed; seal it."]
+        act.update(found, state="checked", checked_by_id=checker.id)
+        said = [f"{found.code} is complete and closed, checked by {checker.name}; seal it."]
         if is_alone:
             act.note(RE_INSPECTION, of="check of a kit", subject=found.code)
-            said.append(f"{act.by.name} was declared alone: this is a re-inspection and the Office lists it.")
+            said.append(
+                f"{checker.name} was declared alone: this is a re-inspection and the Office lists it."
+            )
     return Done(act.event_id, (found.code,), tuple(said))
 
 
-def seal_kit(store: Store, *, kit: str, seal: str, by: str, at: datetime, key: str = "") -> Done:
+def seal_kit(
+    store: Store, *, kit: str, seal: str, by: str, at: datetime, second: str = "", key: str = ""
+) -> Done:
     """Seal a checked kit with a numbered seal; it expires with its earliest content (R13).
+
+    Args:
+        store: the store.
+        kit: the kit's code.
+        seal: the number of the seal.
+        by: who puts the seal on, or records that the second person does.
+        at: the instant.
+        second: who puts the seal on, where another person is signed on.
+        key: the caller's own name for the act.
 
     Raises:
         Refused: with every reason found at this moment, and a seal number that is taken (R5).
         BadInput: no seal number.
     """
     desk.require_text(seal=seal)
-    with store.act("seal a kit", by=by, at=at, key=key) as act:
+    with store.act("seal a kit", by=by, at=at, second=second or None, key=key) as act:
         found = desk.find_kit(act, kit)
         fact = kit_fact(act, found)
         require(
-            desk.check_role(act, "clerk", "inspector", "manager"),
+            desk.check_role(act, *_CHECKERS),
+            _check_sealer(act, found),
             check_kit_state(act, found, "checked"),
             check_kit_now(act, found, fact),
             _check_seal_is_free(act, seal),
@@ -179,6 +202,36 @@ def check_kit_seal(kit: KitFact, read_back: str) -> list[Refusal]:
     """Refuse a seal that was read otherwise than it is on record (R5); the read text is data."""
     problems = check_text(read_back.strip(), field="seal") if read_back.strip() else ()
     return check_seal(kit, read_back="" if problems else read_back)
+
+
+def _check_checker(act: Act, kit: Kit, checker: Person) -> tuple[list[Refusal], bool]:
+    """The reasons against who checks, and whether it is a re-inspection; where two are there, nobody is alone."""
+    job = act.get(Job, kit.job_id) if kit.job_id else None
+    what = f"the check of {kit.code}"
+    refused, is_alone = check_other_person(act, checker, others=builders(act, kit), what=what, job=job)
+    if act.second is None:
+        return refused, is_alone
+    refused = _check_two(act, what=what) or refused
+    if is_alone and not refused:
+        message = (
+            f"{checker.name} built {kit.code} and {act.by.name} is there, so nobody is alone (R8); "
+            f"let {act.by.name} check it and name no second person."
+        )
+        refused = [Refusal(Rule.SECOND_PERSON, checker.code, message)]
+    return [*refused, *desk.check_role(act, *_CHECKERS, person=checker)], False
+
+
+def _check_sealer(act: Act, kit: Kit) -> list[Refusal]:
+    """The reasons against the second person who puts a seal on, where there is one."""
+    if act.second is None:
+        return []
+    found = _check_two(act, what=f"the seal of {kit.code}")
+    return [*found, *desk.check_role(act, *_CHECKERS, person=act.second)]
+
+
+def _check_two(act: Act, *, what: str) -> list[Refusal]:
+    """Refuse a second person who is the first one, or a script (R8)."""
+    return desk.check_second(first=act.by, second=act.second, what=what)
 
 
 def _check_counts(fact: KitFact, counted: Sequence[Counted]) -> list[Refusal]:

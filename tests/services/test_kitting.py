@@ -7,6 +7,7 @@ import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import KitView, kit_view, kits
+from kittrack.queries.verify import verify
 from kittrack.services import founding, holding, jobs, kit_settings, kitting, picking, sealing
 from kittrack.services.coverage import Coverage
 from kittrack.services.holding import Scope
@@ -323,6 +324,50 @@ def test_builder_and_checker_differ(store: Store) -> None:
     assert refused.value.rules == {"R8"}
     sealing.check_kit(store, kit=kit, by=CLERK, at=after(7))
     assert view(store, kit).state == "checked"
+
+
+def test_a_second_person_checks_and_seals_while_the_builder_is_signed_on(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    sealing.check_kit(store, kit=kit, second=CLERK, by=BUILDER, at=after(6))
+    sealing.seal_kit(store, kit=kit, seal="004417", second=CLERK, by=BUILDER, at=after(7))
+    assert view(store, kit).checked_by == CLERK
+    with store.reading() as read:
+        events = read.rows(
+            "SELECT e.act, b.name, s.name FROM event e JOIN person b ON b.id = e.by_id "
+            "JOIN person s ON s.id = e.second_id WHERE e.act IN ('check a kit', 'seal a kit') ORDER BY e.id"
+        )
+    assert events == [("check a kit", BUILDER, CLERK), ("seal a kit", BUILDER, CLERK)]
+    assert verify(store).faults == ()
+
+
+def test_a_builder_is_no_checker_whoever_is_signed_on(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    day = after(0).date()
+    founding.declare_alone(
+        store, person=BUILDER, from_on=day, until_on=day, reason="sick", by=MANAGER, at=after(5)
+    )
+    for by, second in ((BUILDER, BUILDER), (CLERK, BUILDER), (CLERK, CLERK)):
+        with pytest.raises(Refused) as refused:
+            sealing.check_kit(store, kit=kit, second=second, by=by, at=after(6))
+        assert refused.value.rules == {"R8"}
+    assert view(store, kit).state == "building"
+
+
+def test_who_checks_or_seals_as_the_second_person_has_a_role_for_it(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    with pytest.raises(Refused) as refused:
+        sealing.check_kit(store, kit=kit, second=TECHNICIAN, by=BUILDER, at=after(6))
+    assert refused.value.rules == {"role"}
+    sealing.check_kit(store, kit=kit, second=CLERK, by=BUILDER, at=after(7))
+    with pytest.raises(Refused) as refused:
+        sealing.seal_kit(store, kit=kit, seal="1", second=TECHNICIAN, by=BUILDER, at=after(8))
+    assert refused.value.rules == {"role"}
+    with pytest.raises(Refused) as refused:
+        sealing.seal_kit(store, kit=kit, seal="1", second=BUILDER, by=BUILDER, at=after(9))
+    assert refused.value.rules == {"R8"}
 
 
 def test_who_swapped_a_thing_is_a_builder_too(store: Store) -> None:

@@ -212,7 +212,7 @@ def watch(world: Path, tmp_path_factory: pytest.TempPathFactory) -> Watch:
         for scene in scenes_of_other_tests(seen):
             with suppress(Exception), copied(world, folder) as store:  # its own test judges it
                 scene(store)
-        for scene in (play_in_the_office, play_at_the_aircraft):
+        for scene in (play_in_the_office, play_at_the_aircraft, play_a_check_in_place):
             with copied(world, folder) as store:
                 scene(store)
         return seen
@@ -297,6 +297,14 @@ def play_at_the_aircraft(store: Store) -> None:
     scene.whole("FL", scene.sets[0], "R")
     scene.remove(purpose="transport", to_place=VAN, reason="drive to the next site")
     removing.give_up_refit(store, rotor_set=scene.sets[0], reason="dropped", by=TECHNICIAN, at=scene.now)
+
+
+def play_a_check_in_place(store: Store) -> None:
+    """A kit that a second person checks and seals while its builder stays signed on."""
+    factories.stock_up(store, at=after(1))
+    kit = built(store)
+    sealing.check_kit(store, kit=kit, second=CLERK, by=BUILDER, at=after(3))
+    sealing.seal_kit(store, kit=kit, seal="8", second=CLERK, by=BUILDER, at=after(4))
 
 
 # ---- what it has shown -----------------------------------------------------------------------------

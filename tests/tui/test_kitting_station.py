@@ -11,6 +11,7 @@ from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
 from tests.tui.test_deeds import fill, open_form, sign_on
 from tests.tui.test_lists import to_list
+from tests.tui.test_signing import PIN, set_pin
 
 Rows = Callable[[str], list[tuple[object, ...]]]
 
@@ -61,6 +62,39 @@ async def test_a_kit_is_built_checked_sealed_put_away_and_labelled(
         assert me.verdict.startswith("DONE: "), me.screen
     assert ask("SELECT state FROM kit ORDER BY id DESC LIMIT 1") == [("sealed",)]
     assert label.stat().st_size > 1000
+
+
+async def test_the_second_person_checks_and_seals_in_place_and_nobody_is_signed_off(
+    world: World, ask: Rows
+) -> None:
+    more_sets(world)
+    set_pin(world, CLERK)
+    async with stations(world.url, start="kitting") as me:
+        await sign_on(me, world, BUILDER)
+        await open_form(me, "begin a kit")
+        await fill(me, bench="Bench 1", revision="QA A")
+        await me.press("f9")
+        await me.press("f9", "f9")
+        assert "let another person do it" in " ".join(me.screen.split())
+        await me.scan(world.badge(CLERK))
+        await me.press("f9")
+        assert f"{BUILDER} stays signed on" in " ".join(me.screen.split())
+        await me.type(PIN)
+        assert f"checked by {CLERK}" in me.verdict, me.screen
+        assert f"signed on: {BUILDER}" in me.screen
+        await me.press("f9")
+        await fill(me, seal="004418")
+        await me.scan(world.badge(CLERK))
+        await me.press("f9")
+        await me.type(PIN)
+        assert "is sealed with 004418" in me.verdict, me.screen
+    assert ask(
+        "SELECT b.name, s.name FROM event e JOIN person b ON b.id = e.by_id JOIN person s ON s.id = e.second_id "
+        "ORDER BY e.id DESC LIMIT 1"
+    ) == [(BUILDER, CLERK)]
+    assert ask(
+        "SELECT p.name FROM kit k JOIN person p ON p.id = k.checked_by_id ORDER BY k.id DESC LIMIT 1"
+    ) == [(CLERK,)]
 
 
 async def test_a_kit_for_an_arm_is_short_of_nothing_that_it_does_not_cover(world: World, ask: Rows) -> None:
