@@ -9,10 +9,12 @@ from kittrack.domain.codes import Kind, make_code, next_number
 from kittrack.services import holding
 from kittrack.services.holding import Scope
 from kittrack.store.database import open_store
+from kittrack.tui.deed_form import DeedForm
 from tests.factories import BUILDER, CLERK, MANAGER, TECHNICIAN, after
 from tests.tui.conftest import SEAL, World
 from tests.tui.screens import Person, stations
 from tests.tui.snapshots import assert_screen
+from tests.tui.test_deeds import fill, open_form
 
 Ask = Callable[[str], list[tuple[Any, ...]]]
 
@@ -222,3 +224,22 @@ async def test_cautions_are_read_once_and_nobody_is_signed_on_before(world: Worl
         assert me.app.name_signed_on == ""
         await me.scan(world.badge(MANAGER))
         assert me.app.name_signed_on == MANAGER
+
+
+async def test_what_was_scanned_stands_in_the_forms_of_the_menu(world: World, ask: Ask) -> None:
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit)
+        await me.press("f10")
+        assert f"in hand: {world.job}, {world.kit}" in me.screen
+        await me.press("escape")
+        await open_form(me, "reserve")
+        form = me.app.screen
+        assert isinstance(form, DeedForm)
+        assert dict(form.now) == {"job": world.job, "thing": world.kit, "until": ""}
+        await fill(me, until="2199-12-31")
+        await me.press("f9")
+        assert f"{world.kit} is kept for {world.job}" in me.verdict, me.screen
+        await me.press("escape", "f10")
+        assert "in hand" not in me.screen
+    assert ask("SELECT count(*) FROM reservation WHERE state = 'active'") == [(1,)]

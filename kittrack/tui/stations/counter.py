@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from textual.widget import Widget
 
-from kittrack.domain.codes import Code, Kind
+from kittrack.domain.codes import Code, Kind, read_code
 from kittrack.queries.kits import IssueView, JobView, KitView, issue_view, job_view, kit_view
 from kittrack.queries.people import Who
 from kittrack.queries.proofs import SetProof, set_proofs
@@ -72,6 +72,12 @@ class Counter(Station):
     def body(self) -> Iterable[Widget]:
         """One text."""
         yield TextBody(symbols=self.symbols)
+
+    @property
+    def in_hand(self) -> tuple[Code, ...]:
+        """Job, airframe and kit, as far as they are scanned; the receiver's badge confirms this one issue only."""
+        scanned = (self.scanned.job, self.scanned.airframe, self.scanned.kit)
+        return tuple(read_code(text) for text in scanned if text is not None)
 
     # ---- entries ---------------------------------------------------------------------------------
 
