@@ -127,9 +127,15 @@ def check_paper(read: Reading, line: ReceiptLine) -> list[Refusal]:
 
 
 def check_expiry_known(line: ReceiptLine, part: Part) -> list[Refusal]:
-    """Why a line may not leave its hold for want of an expiry: its part needs one (R13)."""
-    if not part.expiry_needed or line.expiry_kind == "date":
+    """Why a line may not leave its hold for want of an expiry: nobody knows it, or its part needs a date (R13)."""
+    if line.expiry_kind == "date" or (line.expiry_kind == "none" and not part.expiry_needed):
         return []
+    if not part.expiry_needed:
+        message = (
+            f"The shelf life of {line.code} ({part.number}) is not known, so it stays on hold; record its last good "
+            "day from its paper, or none where the maker gives none."
+        )
+        return [Refusal(Rule.DATES, line.code, message)]
     message = f"{part.number} needs an expiry date and {line.code} has none, so it stays on hold; record the date from its paper."
     return [Refusal(Rule.DATES, line.code, message)]
 

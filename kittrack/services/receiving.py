@@ -67,7 +67,9 @@ def receive(
             booking.book_line(act, delivery, spec, part, place_id=place.id)
             for spec, part in zip(lines, parts, strict=True)
         ]
-        said = [f"{len(booked)} lines of {company.name} are on hold in {place.name}: inspect them."]
+        several = f"{len(booked)} lines of {company.name} are on hold in {place.name}: inspect them."
+        one = f"1 line of {company.name} is on hold in {place.name}: inspect it."
+        said = [one if len(booked) == 1 else several]
         if again is not None:
             said.append(
                 f"Delivery note {reference} was taken in before as {again.code}; look that it is not booked twice."

@@ -11,6 +11,7 @@ from kittrack.domain.ledger import PlaceKind
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.services import receiving
 from kittrack.services.desk import Done
+from kittrack.services.line_standing import line_view
 from kittrack.services.receiving import LineSpec, PaperSpec
 from kittrack.store.database import Store
 from kittrack.store.records import Company, Delivery, Lot, Paper, PaperKind, Part, ReceiptLine
@@ -52,6 +53,18 @@ def test_a_delivery_lies_on_hold_in_goods_in(store: Store) -> None:
         (1, 8, "on hold"), (2, 64, "on hold"), (3, 20_000, "on hold"),
     ]  # fmt: skip
     assert (lines[2].expiry_kind, lines[2].expires_on, lines[0].expiry_kind) == ("date", "2027-03-31", "none")
+
+
+def test_an_unknown_shelf_life_is_told_when_the_line_comes_in_and_comes_before_the_inspection(
+    store: Store,
+) -> None:
+    done = take_in(store, replace(SCREWS, expiry=Expiry.unknown()))
+    [code] = done.codes[1:]
+    assert done.said[0].startswith("1 line of Invented Rotors is on hold")
+    assert any(f"The shelf life of {code}" in said and "or none" in said for said in done.said)
+    assert line_view(store, line=code, at=after(2)).next_step == "record its shelf life"
+    receiving.record_expiry(store, line=code, expiry=Expiry.unlimited(), source="C-77", by=CLERK, at=after(3))
+    assert line_view(store, line=code, at=after(4)).next_step == "inspect it"
 
 
 def test_what_came_in_is_what_the_supplier_gave(store: Store) -> None:
