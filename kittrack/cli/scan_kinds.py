@@ -30,6 +30,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "missing": _STOCK,
     "notice": (Kind.NOTICE,),
     "only": _STOCK,
+    "order": (Kind.ORDER,),
     "out": _STOCK,
     "parts": (Kind.RECEIPT_LINE, Kind.PIECE),
     "person": (Kind.PERSON,),

@@ -51,7 +51,11 @@ def line_spec(
     return LineSpec(**given, **rest)  # type: ignore[arg-type]  # the readers of LINE_KEYS give the fields' types
 
 
-READ_LINE: Final = record(line_spec, order=Key("order"), **LINE_KEYS)
+READ_LINE: Final = record(
+    line_spec,
+    order=Key("order", help="the order that it is of, where it was ordered", keeps=True),
+    **LINE_KEYS,
+)
 LINE_HELP: Final = (
     'a line: "part=..; quantity=..; lot=CODE or unknown; expires=DATE, none or unknown", and where known '
     "made=, maker=, paper kind=, paper number=, paper issuer=, scan="

@@ -158,9 +158,9 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
 
     def focus_empty(self, *, required: bool = False) -> None:
         """Go to the first field that is empty, a needed one before others."""
-        empty = [ask for ask in self.deed.asks if not self.input_of(ask).value.strip()]
+        empty = [ask for ask in self.deed.in_order if not self.input_of(ask).value.strip()]
         needed = [ask for ask in empty if ask.needed] or ([] if required and not empty else empty)
-        chosen = needed or list(self.deed.asks)[:1]
+        chosen = needed or list(self.deed.in_order)[:1]
         if chosen:
             self.input_of(chosen[0]).focus()
 

@@ -107,6 +107,11 @@ class Deed:
         """The fields that are asked once."""
         return tuple(ask for ask in self.asks if not ask.rows)
 
+    @property
+    def in_order(self) -> tuple[Ask, ...]:
+        """The fields in the order in which the form shows them."""
+        return (*self.heads, *(ask for rows in self.rows for ask in self.of_rows(rows.name)))
+
     def of_rows(self, rows: str) -> tuple[Ask, ...]:
         """The fields of one row of some rows."""
         return tuple(ask for ask in self.asks if rows and ask.rows == rows)

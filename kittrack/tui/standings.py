@@ -9,6 +9,7 @@ from kittrack.domain.codes import Code, Kind
 from kittrack.domain.ledger import PlaceKind
 from kittrack.queries.kits import KitView, kit_view
 from kittrack.queries.lookup import Thing, what_is
+from kittrack.queries.orders import orders
 from kittrack.queries.proofs import SetProof, set_proofs
 from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui import layout
@@ -161,8 +162,27 @@ def _next_of_kit(view: KitView) -> Step | None:
     return steps.get(view.state)
 
 
+async def _order(ask: Ask, code: Code, at: datetime) -> Standing:
+    lines = [line for line in await ask(orders, at=at) if line.order == code.text and line.outstanding]
+    thing: Thing = await ask(what_is, code=code.text)
+    if not lines:
+        return Standing(wrapping(thing_lines(thing)), Step("what", "show it"))
+    parts = {line.part for line in lines}
+    given = {"order": code.text, "supplier": lines[0].supplier} | (
+        {"part": min(parts)} if len(parts) == 1 else {}
+    )
+    to_come = [
+        f"to come: {' '.join(filter(None, (line.sense, line.part)))} {line.name}, {line.outstanding} of {line.ordered}, "
+        f"expected on {line.due_on}"
+        for line in lines
+    ]
+    step = Step("delivery receive", "receive it", tuple(given.items()))
+    return Standing(wrapping([*thing_lines(thing), *to_come]), step)
+
+
 _OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]] = {
     Kind.KIT: _kit,
+    Kind.ORDER: _order,
     Kind.PIECE: _piece,
     Kind.RECEIPT_LINE: _line,
     Kind.ROTOR_SET: _rotor_set,

@@ -1,9 +1,14 @@
 """A morning at Goods-in, by keys and scans only: a box, its paper, its inspection, its shelf."""
 
 from collections.abc import Callable
+from datetime import date
 
+from kittrack.services import ordering
+from kittrack.services.ordering import OrderSpec
+from kittrack.store.database import open_store
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.deed_form import DeedForm
+from tests.factories import CLERK, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
@@ -90,3 +95,37 @@ async def test_what_no_code_says_is_asked_and_nothing_is_booked_before(world: Wo
         await me.press("escape")
         assert me.app.screen is me.station
     assert ask("SELECT count(*) FROM receipt_line") == before
+
+
+async def test_an_order_on_the_list_is_received_by_one_key(world: World, ask: Rows) -> None:
+    store = open_store(world.url)
+    order = ordering.place_order(
+        store, supplier="Invented Rotors", reference="PO 7", lines=[OrderSpec("RB-18-CW", 6, due=date(2030, 1, 1))],
+        by=CLERK, at=after(20),
+    ).codes[0]  # fmt: skip
+    store.close()
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await to_list(me, "on order")
+        assert "F9 receive it" in me.screen
+        await me.press("f9")
+        form = me.app.screen
+        assert isinstance(form, DeedForm)
+        filled = {name: text for name, text in form.now.items() if text}
+        assert filled == {"supplier": "Invented Rotors", "order": order, "part": "RB-18-CW"}
+        assert form.ask_here is not None
+        assert form.ask_here.name == "reference"
+        await fill(me, reference="DN 8", amount="6", lot_code="L-8", expiry="none")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: 1 line of Invented Rotors"), me.screen
+    assert ask("SELECT count(*) FROM order_arrival") == [(1,)]
+
+
+async def test_a_form_begins_at_its_first_field(world: World) -> None:
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await open_form(me, "delivery receive")
+        form = me.app.screen
+        assert isinstance(form, DeedForm)
+        assert form.ask_here is not None
+        assert form.ask_here.name == "supplier"
