@@ -16,6 +16,7 @@ from hypothesis import settings
 
 from kittrack.store.database import Store, open_store
 from tests import factories, postgresql_server
+from tests.postgresql_copies import Copies, copies_of
 
 # Speed is measured where a test says so, never by how long one example takes on a busy machine.
 settings.register_profile("untimed", deadline=None)
@@ -133,6 +134,12 @@ def postgresql_template(postgresql_url: str) -> Iterator[str]:
     postgresql_server.drop_database(postgresql_url, url)
 
 
+@pytest.fixture(scope="session")
+def postgresql_worlds(postgresql_url: str, postgresql_template: str) -> Iterator[Copies]:
+    """Copies of it."""
+    yield from copies_of(postgresql_url, postgresql_template)
+
+
 def _make_world(url: str) -> None:
     store = open_store(url, create=True)
     factories.make_world(store)
@@ -145,28 +152,23 @@ def _make_world(url: str) -> None:
         pytest.param("postgresql", id="postgresql", marks=pytest.mark.postgresql),
     ]
 )
-def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+def world_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The address of a store that holds the factories' world, once on each engine."""
     if request.param == "sqlite":
         path = tmp_path / "world.kittrack"
         shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
         path.chmod(0o600)
-        yield f"sqlite:///{path}"
-        return
-    maintenance: str = request.getfixturevalue("postgresql_url")
-    url = postgresql_server.create_database(
-        maintenance, template=request.getfixturevalue("postgresql_template")
-    )
-    yield url
-    postgresql_server.drop_database(maintenance, url)
+        return f"sqlite:///{path}"
+    url: str = request.getfixturevalue("fresh_postgresql_world")
+    return url
 
 
 @pytest.fixture
-def fresh_postgresql_world(postgresql_url: str, postgresql_template: str) -> Iterator[str]:
+def fresh_postgresql_world(postgresql_worlds: Copies) -> Iterator[str]:
     """The address of a PostgreSQL store that holds the factories' world."""
-    url = postgresql_server.create_database(postgresql_url, template=postgresql_template)
+    url = postgresql_worlds.take()
     yield url
-    postgresql_server.drop_database(postgresql_url, url)
+    postgresql_worlds.give_back(url)
 
 
 @pytest.fixture

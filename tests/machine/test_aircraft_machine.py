@@ -41,7 +41,6 @@ from kittrack.store.act import Reading
 from kittrack.store.database import open_store
 from kittrack.store.records import Job, JobPosition, Piece, ReceiptLine
 from kittrack.store.stock import chain, place_named
-from tests import postgresql_server
 from tests.aircraft_scene import TORQUE_TOOL, position_of, spot_code
 from tests.factories import (
     CCW_BLADE,
@@ -59,6 +58,7 @@ from tests.factories import (
     put_sets,
     sealed_kit,
 )
+from tests.postgresql_copies import Copies
 
 EXAMPLES = int(os.environ.get("KITTRACK_MACHINE_EXAMPLES", "10"))
 STEPS = int(os.environ.get("KITTRACK_MACHINE_STEPS", "25"))
@@ -565,10 +565,10 @@ def test_random_days_at_an_aircraft_on_sqlite(sqlite_template: Path) -> None:
 
 
 @pytest.mark.postgresql
-def test_random_days_at_an_aircraft_on_postgresql(postgresql_url: str, postgresql_template: str) -> None:
+def test_random_days_at_an_aircraft_on_postgresql(postgresql_worlds: Copies) -> None:
     def make_url() -> tuple[str, Callable[[], None]]:
-        url = postgresql_server.create_database(postgresql_url, template=postgresql_template)
-        return url, lambda: postgresql_server.drop_database(postgresql_url, url)
+        url = postgresql_worlds.take()
+        return url, lambda: postgresql_worlds.give_back(url)
 
     class OnPostgresql(Aircraft):
         pass

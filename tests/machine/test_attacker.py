@@ -28,6 +28,7 @@ from kittrack.store.tables import columns
 from tests import postgresql_server
 from tests.machine.attack import Attack, attacking, neutered, of_no_guard, say
 from tests.machine.filling import fill_empty_tables
+from tests.postgresql_copies import Copies, copies_of
 
 MANAGER, SECOND = "Manager Fennel", "Manager Gorse"
 NOW = datetime(2026, 11, 1, 12, tzinfo=UTC)
@@ -82,6 +83,12 @@ def postgresql_victim(
     postgresql_server.drop_database(postgresql_url, url)
 
 
+@pytest.fixture(scope="module")
+def postgresql_victims(postgresql_url: str, postgresql_victim: str) -> Iterator[Copies]:
+    """Copies of it."""
+    yield from copies_of(postgresql_url, postgresql_victim)
+
+
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgresql)])
 def victim(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """The address of a copy of the store, once on each engine."""
@@ -90,12 +97,10 @@ def victim(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         shutil.copyfile(request.getfixturevalue("sqlite_victim"), path)
         yield f"sqlite:///{path}"
         return
-    maintenance: str = request.getfixturevalue("postgresql_url")
-    url = postgresql_server.create_database(
-        maintenance, template=request.getfixturevalue("postgresql_victim")
-    )
+    victims: Copies = request.getfixturevalue("postgresql_victims")
+    url = victims.take()
     yield url
-    postgresql_server.drop_database(maintenance, url)
+    victims.give_back(url)
 
 
 def looked_through(url: str, expected_head: str = "") -> Verdict:
