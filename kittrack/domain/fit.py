@@ -32,7 +32,7 @@ class SenseReading:
 
     `marked` is the sense that the part's table of marks gives to `mark`, None where it has no such mark;
     `mapped` is None where the airframe's map does not name the position. `is_fitted` says that the rotor sits
-    there already, so that it has to come off.
+    there already, so that it has to come off; `came_off`, that it just did.
     """
 
     position: str
@@ -42,6 +42,7 @@ class SenseReading:
     marked: Sense | None
     mapped: Sense | None
     is_fitted: bool = False
+    came_off: bool = False
 
 
 def check_sense(reading: SenseReading) -> list[Refusal]:
@@ -54,23 +55,20 @@ def check_sense(reading: SenseReading) -> list[Refusal]:
             f"The sense map of the airframe says nothing of {reading.position}; have a manager complete it."
         )
         return [Refusal(Rule.SENSE_MAP, reading.position, message)]
-    found = []
-    if reading.label is not reading.mapped:
-        found.append(
+    found = _check_mark(reading)
+    if reading.marked is not None and reading.marked is not reading.label:
+        message = (
+            f"STOP: {reading.position} turns {_spoken(reading.mapped)}; the label of {reading.rotor} says "
+            f"{reading.label} and its mark {reading.mark!r} says {reading.marked}: {_away(reading)}."
+        )
+        found.append(Refusal(Rule.SENSE_BY_POSITION, reading.position, message))
+    elif reading.label is not reading.mapped:
+        message = (
             f"STOP: {reading.position} turns {_spoken(reading.mapped)} and {reading.rotor} is "
             f"{_spoken(reading.label)}; {_instead(reading)}."
         )
-    if reading.marked is not None and reading.marked is not reading.mapped:
-        found.append(
-            f"STOP: the mark {reading.mark!r} on {reading.rotor} means {_spoken(reading.marked)} and "
-            f"{reading.position} turns {_spoken(reading.mapped)}; {_away(reading)}."
-        )
-    if reading.marked is not None and reading.marked is not reading.label:
-        found.append(
-            f"STOP: at {reading.position} the label of {reading.rotor} says {reading.label} and its mark "
-            f"{reading.mark!r} says {reading.marked}; {_away(reading)}."
-        )
-    return [*_check_mark(reading), *(Refusal(Rule.SENSE_BY_POSITION, reading.position, m) for m in found)]
+        found.append(Refusal(Rule.SENSE_BY_POSITION, reading.position, message))
+    return found
 
 
 def _check_mark(reading: SenseReading) -> list[Refusal]:
@@ -81,20 +79,24 @@ def _check_mark(reading: SenseReading) -> list[Refusal]:
     else:
         message = (
             f"The mark {reading.mark!r} on {reading.rotor} at {reading.position} is not in the table of marks of its "
-            f"part; nobody guesses: {_away(reading)}."
+            f"part; read it once more, and if that is what it says, {_away(reading)}."
         )
     return [Refusal(Rule.ONE_SENSE, reading.rotor, message)]
 
 
 def _instead(reading: SenseReading) -> str:
+    if reading.came_off:
+        return "it stays apart until it is inspected"
     if reading.is_fitted:
-        return f"nobody flies it: take it off and fit a {reading.mapped} set"
+        return f"don't fly it, take it off and fit a {reading.mapped} set"
     return f"take a {reading.mapped} set"
 
 
 def _away(reading: SenseReading) -> str:
+    if reading.came_off:
+        return "it stays apart until it is inspected"
     if reading.is_fitted:
-        return "nobody flies it: take it off and have it put on hold"
+        return "don't fly it, take it off and have it put on hold"
     return "don't fit it, have it put on hold"
 
 

@@ -194,7 +194,7 @@ def _check_bound(act: Act, off: RotorSet) -> list[Refusal]:
 
 def _look(act: Act, spot: Spot, off: RotorSet, mark: str, *, screws: tuple[int | None, int | None]) -> _Found:
     """Compare what came off with the map, the label and the fit on record."""
-    reading = spots.sense_reading(act, spot, off, mark)
+    reading = spots.sense_reading(act, spot, off, mark, came_off=True)
     refusals = fit.check_sense(reading)
     faults = [r.message for r in refusals if r.rule != Rule.SENSE_MAP]
     went_in, came_out = screws
@@ -216,7 +216,9 @@ def _say_findings(act: Act, job: Job, spot: Spot, off: RotorSet, found: _Found) 
         finding = findings.open_finding(
             act, text, frame=spot.airframe, position=spot.position, rotor_set=off, job=job
         )
-        said.append(f"FINDING {finding.id}: {text} {job.code} is blocked until it is settled.")
+        said.append(f"FINDING {finding.id}: {text}")
+    if said:
+        said.append(f"{job.code} is blocked until an inspector or a manager settles it.")
     if found.wrong_sense:
         hold = findings.hold_set(act, off, reason=f"wrong sense found on {spot.name}")
         said.append(f"{off.code} is on hold under {hold}.")

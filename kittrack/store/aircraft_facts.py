@@ -169,13 +169,20 @@ def sense_of_mark(read: Reading, part: Part, mark: str) -> Sense | None:
 
 
 def sense_reading(
-    read: Reading, spot: Spot, rotor_set: RotorSet, mark: str, *, is_fitted: bool = False
+    read: Reading,
+    spot: Spot,
+    rotor_set: RotorSet,
+    mark: str,
+    *,
+    is_fitted: bool = False,
+    came_off: bool = False,
 ) -> SenseReading:
     """What map, label and mark say of a set at a position (R3)."""
     part = read.get(Part, rotor_set.part_id)
     return SenseReading(
         position=spot.name, rotor=rotor_set.code, label=Sense(rotor_set.sense), mark=mark.strip(),
         marked=sense_of_mark(read, part, mark), mapped=spot.mapped, is_fitted=is_fitted,
+        came_off=came_off,
     )  # fmt: skip
 
 

@@ -50,8 +50,36 @@ def test_every_reason_names_the_position_and_the_set_and_what_to_do(
         assert "QA-01 FR" in refusal.message
         assert "R000017-5" in refusal.message
         assert "; " in refusal.message
+        assert len(refusal.message) < 230  # four lines of a verdict at 80 characters
         comes_off = is_fitted and "No mark was read" not in refusal.message
         assert ("take it off" in refusal.message) is comes_off
+
+
+@pytest.mark.parametrize("label", Sense)
+@pytest.mark.parametrize("marked", Sense)
+def test_a_stop_is_one_sentence_that_does_not_contradict_itself(label: Sense, marked: Sense) -> None:
+    messages = [r.message for r in fit.check_sense(reading(label=label, marked=marked, mapped=CW))]
+    assert len(messages) == (0 if label is marked is CW else 1)
+    if label is marked is CCW:
+        assert "take a CW set" in messages[0]
+        assert "on hold" not in messages[0]  # nothing is wrong with the set itself
+    elif label is not marked:
+        assert "have it put on hold" in messages[0]
+
+
+def test_a_mark_that_nobody_knows_is_read_again_before_the_set_is_given_up() -> None:
+    [refusal] = fit.check_sense(reading(label=CW, marked=None, mapped=CW, mark="?"))
+    assert "read it once more" in refusal.message
+
+
+@pytest.mark.parametrize(("label", "mark", "marked"), [(CCW, "R", CCW), (CW, "L", CCW), (CW, "?", None)])
+def test_what_came_off_is_not_told_to_come_off_nor_to_stay_off(
+    label: Sense, mark: str, marked: Sense | None
+) -> None:
+    came_off = replace(reading(label=label, marked=marked, mapped=CW, mark=mark), came_off=True)
+    [refusal] = fit.check_sense(came_off)
+    assert "stays apart until it is inspected" in refusal.message
+    assert "fit it" not in refusal.message
 
 
 def test_the_words_of_a_stop_say_from_which_side_the_sense_is_seen() -> None:
