@@ -4,7 +4,7 @@ import argparse
 import os
 import sys
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
+from contextlib import closing, suppress
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -108,13 +108,11 @@ def _run_verb(verb: Verb, given: argparse.Namespace, store_before: str | None) -
         answer = verb.calls(**values)
     else:
         from kittrack.store.database import open_store
+        from kittrack.store.making import making_store
 
         url = store_url(getattr(given, "store", None) or store_before)
-        store = open_store(url, create=verb.makes_store)
-        try:
+        with making_store(url) if verb.makes_store else closing(open_store(url)) as store:
             answer = _call(verb, store, values, given)
-        finally:
-            store.close()
     _print_answer(verb, answer, given)
     return verb.fails(answer) if verb.fails is not None else Exit.DONE
 

@@ -15,7 +15,7 @@ from kittrack.errors import Refusal, Refused
 from kittrack.queries.log import event_log
 from kittrack.services import demo
 from kittrack.store.addresses import without_password
-from kittrack.store.database import open_store
+from kittrack.store.making import making_store
 
 
 @dataclass(frozen=True)
@@ -41,8 +41,7 @@ def _demo(*, into: str = "") -> DemoShown:
 
 
 def _write(url: str) -> None:
-    store = open_store(url, create=True, demo=True)
-    try:
+    with making_store(url, demo=True) as store:
         if event_log(store, limit=1):
             message = (
                 f"There is a store at {without_password(url)} already; name a place where there is none."
@@ -50,8 +49,6 @@ def _write(url: str) -> None:
             raise Refused([Refusal(Rule.NOTHING_ERASED, "store", message)])
         with progress_line("paragraphs") as progress:
             demo.build_demo(store, progress=progress)
-    finally:
-        store.close()
 
 
 VERBS: Final = (

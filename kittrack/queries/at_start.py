@@ -173,8 +173,10 @@ def _server_clock(read: Reading, at: datetime) -> Iterator[Message]:
 
 def _of_file(store: Store, most_bytes: int) -> Iterator[Message]:
     path = sqlite_path(store.url)
-    yield from _rights(path)
     yield from _room(path)
+    if not path.exists():  # a store that is being founded is put in its place at the end (store/making.py)
+        return
+    yield from _rights(path)
     if path.stat().st_size <= most_bytes:
         for fault in store.page_faults()[:1]:
             yield Message(

@@ -19,7 +19,7 @@ from urllib.parse import quote
 from kittrack.errors import NotFound, StoreError
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import Progress, against_head, chain_head, differences
-from kittrack.store.private import new_file, refuse_existing
+from kittrack.store.private import make_folder, new_file, refuse_existing
 
 _NOTE: Final = "{name}.head.txt"
 
@@ -212,7 +212,7 @@ def restoring(
         raise NotFound(f"there is no backup at {backup}; name another file")
     if digest and digest != _sha256(backup):
         raise StoreError(f"{backup} is not the file that its note was written for; take another backup")
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(path.parent)
     with new_file(path) as part:
         _copy_file(backup, part)
         found = _look_into(part, expected=expected_head or noted, progress=progress)

@@ -5,6 +5,7 @@ library's errors are translated in `_translated` alone. Source: design A4.
 """
 
 import os
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
@@ -20,7 +21,7 @@ from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
 from kittrack.store.addresses import no_store, parts_of, without_password
 from kittrack.store.entries import Entries
-from kittrack.store.private import secret_in
+from kittrack.store.private import is_there, make_folder, secret_in
 from kittrack.store.records import Event, Person
 from kittrack.store.turns import Begin, begin_reading, take_turn
 
@@ -248,13 +249,14 @@ def _here(person: Person | None, who: str) -> Person:
 # ---- opening -----------------------------------------------------------------------------------
 
 
-def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
+def open_store(url: str, *, create: bool = False, demo: bool = False, file: Path | None = None) -> Store:
     """Open a store, and make or bring it up to date where that is due.
 
     Args:
         url: `sqlite:///path` or `postgresql://...`.
         create: make an empty store where there is none.
         demo: mark a store that is made here as holding the invented scenario.
+        file: where a SQLite file lies until it is put in its place (making.py).
 
     Raises:
         StoreError: it isn't there, isn't ours, is newer, is on a network share, is locked or damaged.
@@ -262,7 +264,7 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
     """
     scheme = parts_of(url).scheme
     if scheme == "sqlite":
-        store = Store(_sqlite(url, create=create), engine="sqlite", url=url)
+        store = Store(_sqlite(url, create=create, file=file), engine="sqlite", url=url)
     elif scheme in {"postgresql", "postgres"}:
         store = Store(_postgresql(url), engine="postgresql", url=url)
     else:
@@ -277,7 +279,7 @@ def open_store(url: str, *, create: bool = False, demo: bool = False) -> Store:
     return store
 
 
-def _sqlite(url: str, *, create: bool) -> Any:
+def _sqlite(url: str, *, create: bool, file: Path | None = None) -> Any:
     path = sqlite_path(url)
     mounts = Path("/proc/mounts")
     kind = network_filesystem(
@@ -288,10 +290,11 @@ def _sqlite(url: str, *, create: bool) -> Any:
             f"{path} lies on a network share ({kind}), where SQLite loses data; "
             "keep the store on a local disk, or use PostgreSQL for several machines"
         )
-    if not path.exists():
+    path = file or path
+    if not is_there(path):
         if not create:
             raise NoStore(f"there is no store at {path}; make one with: kittrack found --store {url}")
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(path.parent)
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     _refuse_cut_off(path)
     pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 10_000}
@@ -517,6 +520,13 @@ _SENTENCES = (
 )
 
 
+def _has_no_room(url: str) -> bool:
+    try:
+        return shutil.disk_usage(sqlite_path(url).parent).free < _LEAST_TO_OPEN
+    except (BadInput, OSError):
+        return False
+
+
 def _first_cause(error: BaseException | None) -> str:
     """The text of what went wrong first: a full disk ends SQLite's transaction before the roll-back fails."""
     texts = [str(error)]
@@ -526,7 +536,13 @@ def _first_cause(error: BaseException | None) -> str:
     return real[0] if real else texts[0]
 
 
+_LEAST_TO_OPEN = 64 * 1024
+"""Bytes that SQLite needs beside a file to open it; where they are not there, it says "disk I/O error" as of a broken disk."""
+
+
 def _plain(text: str, url: str) -> str:
+    if "disk I/O error" in text and _has_no_room(url):
+        text = "full"
     for mark, sentence in _SENTENCES:
         if mark in text:
             return f"{sentence} ({without_password(url)})"

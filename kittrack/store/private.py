@@ -5,6 +5,7 @@ place at the end; nothing that stands there already is written over.
 """
 
 import os
+import secrets
 import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -62,10 +63,42 @@ def write_private(path: Path, content: bytes) -> None:
     """Write a file that only its owner may read where it is new; what was there is written over.
 
     Raises:
-        OSError: it can't be written.
+        OSError: it can't be written; a new one is then not left there half.
     """
-    with os.fdopen(os.open(path, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
-        file.write(content)
+    is_new = not os.path.lexists(path)
+    try:
+        with os.fdopen(os.open(path, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
+            file.write(content)
+    except OSError:
+        if is_new:
+            path.unlink(missing_ok=True)
+        raise
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is something at a path.
+
+    Raises:
+        StoreError: a folder on the way to it may not be looked into.
+    """
+    try:
+        return path.exists()
+    except OSError as error:
+        raise StoreError(
+            f"{path} can't be looked at ({error.strerror}); look at the rights of its folder"
+        ) from error
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder that only its owner may read, with those above it, where it isn't there.
+
+    Raises:
+        StoreError: it can't be made.
+    """
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        raise _not_written(folder, error) from error
 
 
 @contextmanager
@@ -77,7 +110,8 @@ def new_file(path: Path) -> Iterator[Path]:
         StoreError: the folder can't be written to, or the disk is full.
     """
     refuse_existing(path)
-    part = path.with_name(f"{path.name}.part-{os.getpid()}")
+    # A number of its own, since a process that was killed may have left one, and numbers of processes come again.
+    part = path.with_name(f"{path.name}.part-{secrets.token_hex(4)}")
     try:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
     except (OSError, ValueError) as error:

@@ -11,7 +11,7 @@ from textual.worker import Worker
 from kittrack.domain import scans
 from kittrack.services.desk import Done
 from kittrack.store.addresses import without_password
-from kittrack.store.database import open_store
+from kittrack.store.making import making_store
 from kittrack.tui import signing
 from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.deed_form import Answered, DeedForm
@@ -93,11 +93,8 @@ class FirstRun(ScannerApp):
         return await asyncio.to_thread(self._call, function, values)
 
     def _call(self, function: Callable[..., Any], values: dict[str, Any]) -> Any:
-        store = open_store(self._url, create=True)
-        try:
+        with making_store(self._url) as store:
             return function(store, **values)
-        finally:
-            store.close()
 
     def read_scan(self, text: str) -> scans.Scan:
         """What a scan at the form is."""
