@@ -76,8 +76,6 @@ class Store:
         # Inside acts that stand or fall together, their own transaction already shows one moment.
         inside = self._database.in_transaction()
         with _translated(self), self._transaction(begin_reading):
-            if self.engine == "postgresql" and not inside:
-                self._database.execute_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
             self._asked = None if inside else self._database.connection()
             try:
                 yield Reading(self._database, engine=self.engine)

@@ -26,8 +26,8 @@ class Begin(Protocol):
 
 
 def begin_reading(stack: ExitStack, database: Any, *, engine: str) -> None:
-    """Begin to read; nobody waits for anybody."""
-    stack.enter_context(database.atomic(*(["DEFERRED"] if engine == "sqlite" else [])))
+    """Begin to read one moment of the store; nobody waits for anybody."""
+    stack.enter_context(database.atomic("DEFERRED" if engine == "sqlite" else "REPEATABLE READ, READ ONLY"))
 
 
 def take_turn(stack: ExitStack, database: Any, *, engine: str) -> None:
