@@ -212,8 +212,9 @@ class Scene:
         *,
         tail: str = TAIL,
         sets: Sequence[str] = (CW_BLADE, CW_BLADE, CCW_BLADE, CCW_BLADE),
+        begin: int = 10,
     ) -> None:
-        self.store, self.tail, self.minute = store, tail, 10
+        self.store, self.tail, self.minute = store, tail, begin
         self.job = open_job(store, at=self.now, tail=tail)
         self.sets = [make_set(store, number, at=self.now, where=self.job) for number in sets]
         self.screws = issue_stock(store, self.job, SCREW, 16, at=self.now)

@@ -217,11 +217,12 @@ def packs_for(quantity: int, *, pack_quantity: int) -> Packs:
 
 @dataclass(frozen=True)
 class Picked:
-    """Something that lies in a kit for one of its lines: how much, of which lot, for which hub."""
+    """Something that lies in a kit for one of its lines: how much, of which lot, for which hub, under which code."""
 
     quantity: int
     lot: str
     hub: str = ""
+    code: str = ""
 
     def __post_init__(self) -> None:
         bounds.quantity(self.quantity, of=f"what was picked of lot {self.lot}")
@@ -229,15 +230,17 @@ class Picked:
 
 @dataclass(frozen=True)
 class KitLineState:
-    """A line of a kit with what was picked for it, named as a person reads it."""
+    """A line of a kit with what was picked for it, named as a person reads it; `rank` is its place in the list."""
 
     demand: Demand
     part_number: str
     picked: tuple[Picked, ...] = ()
     pack_quantity: int = 1
+    rank: int = 0
 
     def __post_init__(self) -> None:
         bounds.quantity(self.pack_quantity, of=f"{self.part_number} in a pack", low=1)
+        bounds.whole(self.rank, name="rank of a kit's line", low=0, high=bounds.MOST_QUANTITY)
 
     @property
     def have(self) -> int:

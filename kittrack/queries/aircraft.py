@@ -4,6 +4,7 @@ The answers are frozen and ordered by the rank of the positions; how far jobs ar
 due in due.py. Source: design 7 (Aircraft), R3, R18.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from kittrack.domain import fixing
@@ -14,10 +15,11 @@ from kittrack.store.aircraft_facts import (
     current_fit,
     find_airframe,
     reading_at_start,
-    sets_at,
-    spot_of,
+    sets_inside,
+    spots_of,
 )
 from kittrack.store.database import Store
+from kittrack.store.kit_facts import marks, set_facts
 from kittrack.store.records import (
     Airframe,
     AirframeType,
@@ -36,7 +38,6 @@ from kittrack.store.records import (
     TorqueRecord,
     TypeRevision,
 )
-from kittrack.store.stock import open_holds
 
 
 @dataclass(frozen=True)
@@ -153,7 +154,7 @@ def plan(store: Store, airframe: str) -> Plan:
             state=frame.state, map_revision=current.revision if current else 0,
             map_verified=current is not None and current.verified, minutes=frame.minutes, flights=frame.flights,
             jobs=tuple(j.code for j in jobs), findings=_finding_texts(read, frame),
-            positions=tuple(_plan_position(read, spot, states) for spot in spots_in_order(read, frame)),
+            positions=_plan_positions(read, spots_in_order(read, frame), states),
         )  # fmt: skip
 
 
@@ -165,7 +166,11 @@ def as_fitted(store: Store, airframe: str) -> tuple[Fitted, ...]:
     """
     with store.reading() as read:
         spots = spots_in_order(read, find_airframe(read, airframe))
-        return tuple(_fitted(read, spot, one) for spot in spots for one in sets_at(read, spot.position))
+        sets = sets_inside(read, (spot.position.place_id for spot in spots))
+        held = _held(read, [one for found in sets.values() for one in found])
+        return tuple(
+            _fitted(read, spot, one, held[one.id]) for spot in spots for one in sets[spot.position.place_id]
+        )
 
 
 # ---- the plan ------------------------------------------------------------------------------------
@@ -173,7 +178,7 @@ def as_fitted(store: Store, airframe: str) -> tuple[Fitted, ...]:
 
 def spots_in_order(read: Reading, frame: Airframe) -> list[Spot]:
     """The positions in use of an airframe, in the order of its type revision."""
-    spots = [spot_of(read, p) for p in read.select(Position, "airframe_id = ? AND active = 1", frame.id)]
+    spots = spots_of(read, read.select(Position, "airframe_id = ? AND active = 1", frame.id))
     return sorted(spots, key=lambda s: (s.type_position.rank, s.position.id))
 
 
@@ -188,32 +193,58 @@ def _states(read: Reading, jobs: list[Job]) -> dict[int, tuple[str, str]]:
     return found
 
 
-def _plan_position(read: Reading, spot: Spot, states: dict[int, tuple[str, str]]) -> PlanPosition:
-    there = next(iter(sets_at(read, spot.position)), None)
-    job, state = states.get(spot.position.id, ("", ""))
+def _plan_positions(
+    read: Reading, spots: list[Spot], states: dict[int, tuple[str, str]]
+) -> tuple[PlanPosition, ...]:
+    sets = sets_inside(read, (spot.position.place_id for spot in spots))
+    there = {place: found[0] for place, found in sets.items() if found}
+    approved = _approved(read, spots)
+    parts = read.get_all(Part, (one.part_id for one in there.values()))
+    held = _held(read, [*there.values()])
+    return tuple(
+        _plan_position(
+            spot, states.get(spot.position.id, ("", "")), approved[spot.type_position.id],
+            there.get(spot.position.place_id), parts, held,
+        )
+        for spot in spots
+    )  # fmt: skip
+
+
+def _plan_position(
+    spot: Spot, standing: tuple[str, str], approved: Sequence[str], there: RotorSet | None,
+    parts: Mapping[int, Part], held: Mapping[int, Sequence[str]],
+) -> PlanPosition:  # fmt: skip
     kind = spot.type_position
     agrees = None if there is None or spot.mapped is None else there.sense == spot.mapped
     return PlanPosition(
         code=spot.position.code, name=spot.position.name, alias=kind.alias, rank=kind.rank, arm=kind.arm,
         level=kind.level, drive=kind.drive, angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um,
-        sense=spot.mapped or "", approved=_approved(read, spot), rotor_set=there.code if there else "",
-        set_part=read.get(Part, there.part_id).number if there else "", set_sense=there.sense if there else "",
-        agrees=agrees, job=job, state=state, held=bool(there and _holds(read, there)),
+        sense=spot.mapped or "", approved=tuple(approved), rotor_set=there.code if there else "",
+        set_part=parts[there.part_id].number if there else "", set_sense=there.sense if there else "",
+        agrees=agrees, job=standing[0], state=standing[1], held=bool(there and held[there.id]),
     )  # fmt: skip
 
 
-def _approved(read: Reading, spot: Spot) -> tuple[str, ...]:
-    approved = read.select(ApprovedPart, "type_position_id = ? AND active = 1", spot.type_position.id)
-    return tuple(read.get(Part, a.part_id).number for a in approved)
-
-
-def _holds(read: Reading, one: RotorSet) -> tuple[str, ...]:
-    """The open holds on a set, its blades and their receipt lines."""
-    rows = read.rows("SELECT receipt_line_id, piece_id FROM holding WHERE place_id = ?", one.place_id)
-    held = open_holds(
-        read, receipt_lines=[r[0] for r in rows], pieces=[r[1] for r in rows if r[1]], rotor_sets=[one.id]
+def _approved(read: Reading, spots: list[Spot]) -> Mapping[int, list[str]]:
+    """The numbers of the parts that are approved, by the id of the type's position."""
+    numbers: dict[int, list[str]] = {spot.type_position.id: [] for spot in spots}
+    approved = read.select(
+        ApprovedPart, f"type_position_id IN ({marks([*numbers])}) AND active = 1", *numbers
     )
-    return tuple(sorted({h.hold_code for h in held}))
+    parts = read.get_all(Part, (a.part_id for a in approved))
+    for a in approved:
+        numbers[a.type_position_id].append(parts[a.part_id].number)
+    return numbers
+
+
+def _held(read: Reading, sets: list[RotorSet]) -> Mapping[int, tuple[str, ...]]:
+    """The open holds on each of some sets, its blades and their receipt lines, by the id of the set."""
+    return {
+        one.set_id: tuple(
+            sorted({h.hold_code for h in (*one.holds, *(h for item in one.content for h in item.holds))})
+        )
+        for one in set_facts(read, sets)
+    }
 
 
 def _finding_texts(read: Reading, frame: Airframe) -> tuple[str, ...]:
@@ -227,14 +258,14 @@ def _finding_texts(read: Reading, frame: Airframe) -> tuple[str, ...]:
 # ---- what is fitted ------------------------------------------------------------------------------
 
 
-def _fitted(read: Reading, spot: Spot, one: RotorSet) -> Fitted:
+def _fitted(read: Reading, spot: Spot, one: RotorSet, holds: tuple[str, ...]) -> Fitted:
     record = record_of(read, spot, one)
     event = read.get(Event, record.event_id) if record else None
     torque = last_torque(read, spot, record)
     since = reading_at_start(read, one, spot.position, record)
     return Fitted(
         position=spot.position.code, name=spot.name, needed_sense=spot.mapped or "", rotor_set=one.code,
-        part=read.get(Part, one.part_id).number, sense=one.sense, condition=one.condition, holds=_holds(read, one),
+        part=read.get(Part, one.part_id).number, sense=one.sense, condition=one.condition, holds=holds,
         used_minutes=time_in_service(one.used_minutes, at_fit=since[0], now=spot.airframe.minutes),
         used_flights=time_in_service(one.used_flights, at_fit=since[1], now=spot.airframe.flights),
         history_known=bool(one.history_known), job=read.get(Job, record.job_id).code if record else "",

@@ -3,6 +3,7 @@
 Source: design 7 (Aircraft), R3, R10, R11, R17.
 """
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -11,21 +12,20 @@ from kittrack.domain.fit import Unsettled
 from kittrack.errors import Refusal
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
-    current_fit,
+    JobWork,
+    Spot,
+    current_fits,
     find_airframe,
-    job_states,
-    open_findings,
     open_job_of,
-    sets_at,
-    spot_of,
-    unsettled,
-    workers_on,
+    sets_inside,
+    spots_of,
+    work_on,
+    workers_on_each,
 )
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.numbers import not_held
-from kittrack.store.records import Airframe, Job, Part, Piece, Position, ReceiptLine, RotorSet, SenseMap
-from kittrack.store.stock import containers_in, directly_in
+from kittrack.store.records import Airframe, FitRecord, Job, Part, Person, Position, RotorSet, SenseMap
 
 T = TypeVar("T")
 
@@ -126,17 +126,17 @@ def _found(read: Reading, thing: T | None, text: str) -> T:
 
 def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
     current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
-    states = {position.id: row.state for position, row in job_states(read, job)} if job else {}
     places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
-    positions = tuple(_position(read, p, states.get(p.id, "")) for p in places)
-    facts = unsettled(read, job) if job else None
+    work = work_on(read, job) if job else None
+    positions = _positions(read, places, work)
+    facts = work.unsettled if work else None
     is_open = job is not None and job.state == "open"
     return AircraftView(
         code=frame.code, tail=frame.tail, revision=revision_name(read, frame.type_revision_id), state=frame.state,
         map_revision=current.revision if current else 0, map_verified=current is not None and current.verified,
         job=job.code if job else "", purpose=job.purpose if job else "", job_state=job.state if job else "",
-        positions=positions, in_job=_in_job(read, job) if job else (),
-        findings=tuple(f"{f.id}: {f.text}" for f in open_findings(read, job)) if job else (),
+        positions=positions, in_job=_in_job(read, work) if work else (),
+        findings=facts.findings if facts else (),
         against_closing=tuple(fit.check_closing(facts)) if facts and is_open else (),
         next_step=_next_step(facts, is_open=is_open),
         next_position=_next_position(positions) if is_open else "",
@@ -175,32 +175,44 @@ def _next_position(positions: tuple[PositionView, ...]) -> str:
     return ""
 
 
-def _position(read: Reading, position: Position, state: str) -> PositionView:
-    spot = spot_of(read, position)
-    there = sets_at(read, position)
-    on = there[0] if there else None
-    record = current_fit(read, position)
-    own = record if record and on and record.rotor_set_id == on.id else None
+def _positions(read: Reading, places: Sequence[Position], work: JobWork | None) -> tuple[PositionView, ...]:
+    """What belongs on each position, what sits there and who worked on it; asked for all of them together."""
+    sets = sets_inside(read, (p.place_id for p in places))
+    there = {p.id: sets[p.place_id][0] for p in places if sets[p.place_id]}
+    fits = {
+        position: record
+        for position, record in current_fits(read, places).items()
+        if position in there and record.rotor_set_id == there[position].id
+    }
+    workers = workers_on_each(read, [*fits.values()])
+    parts = read.get_all(Part, (one.part_id for one in there.values()))
+    states = {position.id: row.state for position, row in work.states} if work else {}
+    return tuple(
+        _position(spot, states.get(at, ""), there.get(at), parts, fits.get(at), workers)
+        for spot in spots_of(read, places)
+        for at in [spot.position.id]
+    )
+
+
+def _position(
+    spot: Spot, state: str, on: RotorSet | None, parts: Mapping[int, Part],
+    record: FitRecord | None, workers: Mapping[int, Sequence[Person]],
+) -> PositionView:  # fmt: skip
     kind = spot.type_position
     return PositionView(
-        code=position.code, name=position.name, alias=kind.alias, level=kind.level, sense=str(spot.mapped or ""),
+        code=spot.position.code, name=spot.position.name, alias=kind.alias, level=kind.level, sense=str(spot.mapped or ""),
         angle_mdeg=kind.angle_mdeg, radius_um=kind.radius_um, state=state, fitted=on.code if on else "",
-        fitted_part=read.get(Part, on.part_id).number if on else "", fitted_sense=on.sense if on else "",
+        fitted_part=parts[on.part_id].number if on else "", fitted_sense=on.sense if on else "",
         agrees=on is None or on.sense == spot.mapped,
-        fit_state=own.state if own else "", worked_by=tuple(p.name for p in workers_on(read, own)) if own else (),
+        fit_state=record.state if record else "",
+        worked_by=tuple(p.name for p in workers[record.id]) if record else (),
     )  # fmt: skip
 
 
-def _in_job(read: Reading, job: Job) -> tuple[InJob, ...]:
-    found = []
-    for place_id in containers_in(read, job.place_id):
-        one = read.find(RotorSet, place_id=place_id)
-        if one is not None:
-            number = read.get(Part, one.part_id).number
-            found.append(InJob(one.code, "rotor set", number, one.sense, 1, "pieces"))
-    for item in directly_in(read, job.place_id):
-        line = read.get(ReceiptLine, item.receipt_line_id)
-        part = read.get(Part, line.part_id)
-        code = read.get(Piece, item.piece_id).code if item.piece_id else line.code
-        found.append(InJob(code, part.kind, part.number, "", item.quantity, line.unit))
+def _in_job(read: Reading, work: JobWork) -> tuple[InJob, ...]:
+    parts = read.get_all(Part, (one.part_id for one in work.sets))
+    found = [InJob(s.code, "rotor set", parts[s.part_id].number, s.sense, 1, "pieces") for s in work.sets]
+    found += [
+        InJob(one.code, one.part.kind, one.part.number, "", one.quantity, one.unit) for one in work.loose
+    ]
     return tuple(sorted(found, key=lambda one: (one.kind != "rotor set", one.part, one.code)))

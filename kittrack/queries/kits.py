@@ -3,8 +3,6 @@
 Source: design R4 to R8, R11, section 7 (the verdict line of Kitting and Counter).
 """
 
-from collections import defaultdict
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -22,15 +20,14 @@ from kittrack.domain.kit_checks import (
 from kittrack.domain.kits import KitLineState, packs_for
 from kittrack.domain.rules import Rule
 from kittrack.domain.soundness import Moment
-from kittrack.errors import NotFound, Refusal
-from kittrack.store.act import Reading
+from kittrack.errors import Refusal
+from kittrack.store.act import Reading, people_known_as
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
 from kittrack.store.job_facts import airframe_fact, job_fact, who_has
 from kittrack.store.kit_facts import kit_fact, marks
 from kittrack.store.numbers import not_held
-from kittrack.store.records import Airframe, Job, Kit, KitLine, Person, Place, Site
-from kittrack.store.stock import inside_of
+from kittrack.store.records import Airframe, Job, Kit, Person, Place
 
 LIVE = ("building", "checked", "sealed", "issued")
 
@@ -123,7 +120,7 @@ def kit_view(store: Store, *, kit: str, at: datetime) -> KitView:
     """
     with store.reading() as read:
         found = _kit(read, kit)
-        return _view(read, found, kit_fact(read, found), _moment(read, at))
+        return _view(read, found, kit_fact(read, found), _place(read, found), now=_moment(read, at))
 
 
 def kits(store: Store, *, state: str = "", at: datetime) -> tuple[KitView, ...]:
@@ -132,7 +129,7 @@ def kits(store: Store, *, state: str = "", at: datetime) -> tuple[KitView, ...]:
     with store.reading() as read:
         now = _moment(read, at)
         found = read.select(Kit, f"state IN ({marks(wanted)})", *wanted, order="code")
-        return tuple(_view(read, k, kit_fact(read, k), now) for k in found)
+        return tuple(_view(read, k, kit_fact(read, k), _place(read, k), now=now) for k in found)
 
 
 def issue_view(
@@ -168,11 +165,11 @@ def issue_view(
         against = [
             *_state_for_issue(read, found),
             *(check_seal(fact, read_back=seal) if seal is not None else ()),
-            *check_issue(fact, job_fact(read, work), airframe_fact(read, frame), now=now),
+            *check_issue(fact, job_fact(read, work), airframe_fact(read, frame, beside=fact), now=now),
             *check_place(fact, kind=place.kind, name=place.name),
             *_same_person(read, giver, receiver),
         ]
-        view = _view(read, found, fact, now)
+        view = _view(read, found, fact, place, now=now)
         other = found.airframe_id not in (None, frame.id)
     return IssueView(view, work.code, frame.tail, other, tuple(dict.fromkeys(against)))
 
@@ -195,46 +192,33 @@ def job_view(store: Store, *, job: str) -> JobView:
         )  # fmt: skip
 
 
-def _view(read: Reading, kit: Kit, fact: KitFact, now: Moment) -> KitView:
+def _view(read: Reading, kit: Kit, fact: KitFact, place: Place, *, now: Moment) -> KitView:
     frame = read.get(Airframe, kit.airframe_id) if kit.airframe_id else None
     is_live = kit.state in LIVE
     against = check_content(fact, now=now) if is_live else []
     if frame is not None and is_live:
-        against += check_effectivity(fact, airframe_fact(read, frame))
-    things = _things(read, kit.id)
-    rows = read.select(KitLine, "kit_id = ?", kit.id, order="rank")
+        against += check_effectivity(fact, airframe_fact(read, frame, beside=fact))
+    people = read.get_all(Person, (who for who in (kit.built_by_id, kit.checked_by_id) if who))
     return KitView(
-        code=kit.code, state=kit.state, purpose=kit.purpose, where=_place(read, kit).name, where_kind=_place(read, kit).kind, revision=fact.revision_name,
-        airframe=frame.tail if frame else "", job=read.get(Job, kit.job_id).code if kit.job_id else "",
+        code=kit.code, state=kit.state, purpose=kit.purpose, where=place.name, where_kind=place.kind,
+        revision=fact.revision_name, airframe=frame.tail if frame else "", job=read.get(Job, kit.job_id).code if kit.job_id else "",
         positions=tuple(p.name for p in fact.positions), senses=tuple(p.sense for p in fact.positions),
-        lines=tuple(_line(row, line, things[row.id]) for row, line in zip(rows, fact.lines, strict=True)),
-        built_by=read.get(Person, kit.built_by_id).name,
-        checked_by=read.get(Person, kit.checked_by_id).name if kit.checked_by_id else "",
+        lines=tuple(_line(line) for line in fact.lines), built_by=people[kit.built_by_id].name,
+        checked_by=people[kit.checked_by_id].name if kit.checked_by_id else "",
         seal=kit.seal or "", expires_on=kit.expires_on or "",
         reserved=tuple(f"{r.code} for {r.job_code} until {r.until}" for r in fact.reserved),
         against=tuple(dict.fromkeys(against)), next_step=f"{next_step(kit.state, lines=fact.lines, is_fit=not against)}.",
     )  # fmt: skip
 
 
-def _line(row: KitLine, line: KitLineState, things: Sequence[str]) -> KitLineView:
-    packs = packs_for(row.quantity, pack_quantity=line.pack_quantity)
+def _line(line: KitLineState) -> KitLineView:
+    demand = line.demand
+    packs = packs_for(demand.quantity, pack_quantity=line.pack_quantity)
     return KitLineView(
-        rank=row.rank, kind=row.kind, sense=row.sense or "", part=line.part_number, needed=row.quantity, have=line.have,
-        short=line.short, unit=row.unit, hubs=row.hubs, per_hub=row.per_hub, packs=packs.packs,
-        left_over=packs.left_over, things=tuple(dict.fromkeys(things)),
+        rank=line.rank, kind=demand.kind.value, sense=str(demand.sense or ""), part=line.part_number, needed=demand.quantity,
+        have=line.have, short=line.short, unit=demand.unit, hubs=demand.hubs, per_hub=demand.per_hub, packs=packs.packs,
+        left_over=packs.left_over, things=tuple(dict.fromkeys(p.code for p in line.picked)),
     )  # fmt: skip
-
-
-def _things(read: Reading, kit_id: int) -> dict[int, list[str]]:
-    found: dict[int, list[str]] = defaultdict(list)
-    for line, code in read.rows(
-        "SELECT k.kit_line_id, coalesce(s.code, p.code, r.code) FROM kit_pick k LEFT JOIN rotor_set s ON s.id = k.rotor_set_id "
-        "LEFT JOIN piece p ON p.id = k.piece_id LEFT JOIN receipt_line r ON r.id = k.receipt_line_id "
-        "WHERE k.kit_id = ? AND k.active = 1 ORDER BY k.id",
-        kit_id,
-    ):
-        found[line].append(code)
-    return found
 
 
 def _state_for_issue(read: Reading, kit: Kit) -> list[Refusal]:
@@ -247,18 +231,11 @@ def _same_person(read: Reading, giver: str, receiver: str) -> list[Refusal]:
     """Giver and receiver must be two humans; whether one was declared alone the act itself decides (R8)."""
     if not giver or not receiver:
         return []
-    one, two = _person(read, giver), _person(read, receiver)
+    one, two = people_known_as(read, giver, receiver)
     if (one.same_human_as_id or one.id) != (two.same_human_as_id or two.id):
         return []
     message = f"{one.name} can't give and receive one kit; let another person receive it, or have a manager declare that nobody else is there."
     return [Refusal(Rule.SECOND_PERSON, one.code, message)]
-
-
-def _person(read: Reading, who: str) -> Person:
-    found = read.find(Person, code=who.strip().upper()) or read.find(Person, name=who.strip())
-    if found is None:
-        raise NotFound(f"no person is known as {who.strip()!r}; use the badge code or the exact name")
-    return found
 
 
 def _kit(read: Reading, text: str) -> Kit:
@@ -278,8 +255,10 @@ def _job(read: Reading, text: str) -> Job:
 
 
 def _place(read: Reading, kit: Kit) -> Place:
-    return read.get(Place, inside_of(read, kit.place_id) or kit.place_id)
+    """The place that a kit lies in, or its own where it is nowhere any more."""
+    inside = "coalesce((SELECT inside_id FROM containment WHERE container_id = ?), ?)"
+    return read.select(Place, f"id = {inside}", kit.place_id, kit.place_id)[0]
 
 
 def _moment(read: Reading, at: datetime) -> Moment:
-    return Moment(at, read.select(Site, limit=1)[0].time_zone)
+    return Moment(at, read.time_zone)

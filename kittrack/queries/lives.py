@@ -13,7 +13,7 @@ from kittrack.domain.fit import time_in_service
 from kittrack.domain.lives import Pace, Reading, RunsOut, pace_of, runs_out
 from kittrack.queries.aircraft import record_of, spots_in_order
 from kittrack.store.act import Reading as Read
-from kittrack.store.aircraft_facts import Spot, reading_at_start, sets_at
+from kittrack.store.aircraft_facts import Spot, reading_at_start, sets_inside
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import life_limit
 from kittrack.store.records import Airframe, FitRecord, Part, RotorSet, Site
@@ -98,8 +98,10 @@ def fitted_lives(read: Read, *, at: datetime) -> list[FittedLife]:
         readings = _readings(read, frame, zone)
         pace = pace_of(readings, since=today - timedelta(days=PACE_DAYS))
         read_on = readings[-1].day if readings else today
-        for spot in spots_in_order(read, frame):
-            for one in sets_at(read, spot.position):
+        spots = spots_in_order(read, frame)
+        sets = sets_inside(read, (spot.position.place_id for spot in spots))
+        for spot in spots:
+            for one in sets[spot.position.place_id]:
                 life = _life(read, spot, one, pace=pace, read_on=read_on, today=today)
                 found.append(
                     FittedLife(life, one.part_id, spot.position.id, spot.position.type_position_id, today)

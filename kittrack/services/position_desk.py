@@ -22,6 +22,7 @@ from kittrack.store.aircraft_facts import (
     sense_reading,
     sets_at,
     spot_of,
+    spots_of,
     unsettled,
     workers_on,
 )
@@ -40,7 +41,7 @@ __all__ = [
     "Spot", "check_job_at", "check_no_findings", "current_fit", "find_airframe", "find_position", "find_spot",
     "find_tool", "fitters", "human", "job_position", "job_states", "local_day_text", "next_of", "open_findings",
     "open_job_of", "position_holding", "reopen_walk", "sense_of_mark", "sense_reading", "set_state", "sets_at",
-    "spot_of", "unsettled",
+    "spot_of", "spots_of", "unsettled",
 ]  # fmt: skip
 
 

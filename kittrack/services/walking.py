@@ -105,7 +105,7 @@ def walk_positions(
 
 def spots_of(act: Act, frame: Airframe) -> list[Spot]:
     """The positions in use of an airframe, in the order in which they were given to it."""
-    return [spots.spot_of(act, p) for p in act.select(Position, "airframe_id = ? AND active = 1", frame.id)]
+    return spots.spots_of(act, act.select(Position, "airframe_id = ? AND active = 1", frame.id))
 
 
 # ---- checks -------------------------------------------------------------------------------------
@@ -189,7 +189,7 @@ def check_fitted_holds(act: Act, spot: Spot, fitted: RotorSet) -> list[Refusal]:
 
 
 def _holds_of_job(act: Act, job: Job) -> list[list[Refusal]]:
-    at = [spots.spot_of(act, position) for position, _ in spots.job_states(act, job)]
+    at = spots.spots_of(act, [position for position, _ in spots.job_states(act, job)])
     return [check_fitted_holds(act, spot, one) for spot in at for one in spots.sets_at(act, spot.position)]
 
 

@@ -354,8 +354,17 @@ def person_known_as(read: Reading, who: str) -> Person:
     Raises:
         NotFound: nobody is known so.
     """
-    people, _ = _people(read, [who])
-    return known_person(_known_as(people, who), who)
+    return people_known_as(read, who)[0]
+
+
+def people_known_as(read: Reading, *names: str) -> tuple[Person, ...]:
+    """The people whose badge codes or exact names are given, in one question.
+
+    Raises:
+        NotFound: nobody is known by one of them.
+    """
+    people, _ = _people(read, names)
+    return tuple(known_person(_known_as(people, name), name) for name in names)
 
 
 def known_person(found: Person | None, who: str) -> Person:

@@ -3,6 +3,7 @@
 Source: design R3, R10, R11, R17.
 """
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from kittrack.domain import codes
@@ -10,10 +11,10 @@ from kittrack.domain.fit import SenseReading, Unsettled
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
+from kittrack.store.kit_facts import marks
 from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
-    Event,
     Finding,
     FitRecord,
     HubFixing,
@@ -28,12 +29,12 @@ from kittrack.store.records import (
     RotorSet,
     SenseMap,
     SenseMapLine,
-    TorqueRecord,
     TypePosition,
     TypeRevision,
     UsageReading,
 )
-from kittrack.store.stock import chain, containers_in, directly_in
+from kittrack.store.stock import chain, directly_in
+from kittrack.store.tables import columns
 
 
 @dataclass(frozen=True)
@@ -70,24 +71,48 @@ def find_airframe(read: Reading, text: str) -> Airframe:
 
 def spot_of(read: Reading, position: Position) -> Spot:
     """A position with its airframe, fixing and the sense that the airframe's current map gives it."""
-    airframe = read.get(Airframe, position.airframe_id)
-    type_position = read.get(TypePosition, position.type_position_id)
-    mapped, map_revision = None, 0
-    if airframe.sense_map_id is not None:
-        map_revision = read.get(SenseMap, airframe.sense_map_id).revision
-        line = read.find(SenseMapLine, sense_map_id=airframe.sense_map_id, position_id=position.id)
-        mapped = Sense(line.sense) if line else None
-    return Spot(
-        position=position, airframe=airframe, revision=read.get(TypeRevision, airframe.type_revision_id),
-        type_position=type_position, fixing=read.get(HubFixing, type_position.hub_fixing_id),
-        mapped=mapped, map_revision=map_revision,
+    return spots_of(read, [position])[0]
+
+
+def spots_of(read: Reading, positions: Sequence[Position]) -> list[Spot]:
+    """Positions with what `spot_of` says of each, in the order given; what they share is asked for once."""
+    frames = read.get_all(Airframe, (p.airframe_id for p in positions))
+    maps = read.get_all(SenseMap, (f.sense_map_id for f in frames.values() if f.sense_map_id is not None))
+    lines = read.select(
+        SenseMapLine, f"sense_map_id IN ({marks([*maps])}) AND position_id IN ({marks(positions)})",
+        *maps, *(p.id for p in positions),
     )  # fmt: skip
+    senses = {line.position_id: Sense(line.sense) for line in lines}
+    revisions = read.get_all(TypeRevision, (f.type_revision_id for f in frames.values()))
+    kinds = read.get_all(TypePosition, (p.type_position_id for p in positions))
+    fixings = read.get_all(HubFixing, (k.hub_fixing_id for k in kinds.values()))
+    return [
+        Spot(
+            position=p, airframe=frame, revision=revisions[frame.type_revision_id], type_position=kind,
+            fixing=fixings[kind.hub_fixing_id], mapped=senses.get(p.id),
+            map_revision=maps[frame.sense_map_id].revision if frame.sense_map_id is not None else 0,
+        )
+        for p in positions
+        for frame, kind in [(frames[p.airframe_id], kinds[p.type_position_id])]
+    ]  # fmt: skip
 
 
 def sets_at(read: Reading, position: Position) -> list[RotorSet]:
     """The rotor sets that the record holds at a position: none or one."""
-    found = [read.find(RotorSet, place_id=place) for place in containers_in(read, position.place_id)]
-    return [one for one in found if one is not None]
+    return sets_inside(read, [position.place_id])[position.place_id]
+
+
+def sets_inside(read: Reading, place_ids: Iterable[int]) -> dict[int, list[RotorSet]]:
+    """The rotor sets directly inside each of some places, in the order of their places."""
+    found: dict[int, list[RotorSet]] = {place_id: [] for place_id in place_ids}
+    for place_id, *row in read.rows(
+        f"SELECT c.inside_id, {', '.join(f's.{name}' for name in columns(RotorSet))} FROM containment c "
+        f"JOIN rotor_set s ON s.place_id = c.container_id WHERE c.inside_id IN ({marks([*found])}) "
+        "ORDER BY c.container_id",
+        *found,
+    ):
+        found[place_id].append(RotorSet(**dict(zip(columns(RotorSet), row, strict=True))))
+    return found
 
 
 def position_holding(read: Reading, rotor_set: RotorSet) -> Position | None:
@@ -100,17 +125,31 @@ def position_holding(read: Reading, rotor_set: RotorSet) -> Position | None:
 
 def current_fit(read: Reading, position: Position) -> FitRecord | None:
     """The record of what was last fitted at a position, if it has not come off since."""
-    found = read.select(
-        FitRecord, "position_id = ? AND state <> 'removed'", position.id, order="id DESC", limit=1
-    )
-    return found[0] if found else None
+    return current_fits(read, [position]).get(position.id)
+
+
+def current_fits(read: Reading, positions: Sequence[Position]) -> dict[int, FitRecord]:
+    """What `current_fit` says, by the id of the position; those without one are left out."""
+    where = f"position_id IN ({marks(positions)}) AND state <> 'removed'"
+    return {fit.position_id: fit for fit in read.select(FitRecord, where, *(p.id for p in positions))}
 
 
 def workers_on(read: Reading, fit: FitRecord) -> list[Person]:
     """Who worked on a fit: who began it, then who fastened it; the badge that was used, each once."""
-    torques = read.select(TorqueRecord, "fit_record_id = ? AND purpose = 'fit'", fit.id)
-    people = [fit.fitted_by_id, *(read.get(Event, t.event_id).by_id for t in torques)]
-    return [read.get(Person, who) for who in dict.fromkeys(people)]
+    return workers_on_each(read, [fit])[fit.id]
+
+
+def workers_on_each(read: Reading, fits: Sequence[FitRecord]) -> Mapping[int, list[Person]]:
+    """What `workers_on` says, by the id of the fit."""
+    badges = {fit.id: [fit.fitted_by_id] for fit in fits}
+    for fit_id, by_id in read.rows(
+        "SELECT t.fit_record_id, e.by_id FROM torque_record t JOIN event e ON e.id = t.event_id "
+        f"WHERE t.purpose = 'fit' AND t.fit_record_id IN ({marks(fits)}) ORDER BY t.id",
+        *badges,
+    ):
+        badges[fit_id].append(by_id)
+    people = read.get_all(Person, (by_id for ids in badges.values() for by_id in ids))
+    return {fit_id: [people[by_id] for by_id in dict.fromkeys(ids)] for fit_id, ids in badges.items()}
 
 
 def reading_at_start(
@@ -147,7 +186,8 @@ def job_position(read: Reading, job: Job, position: Position) -> JobPosition | N
 def job_states(read: Reading, job: Job) -> list[tuple[Position, JobPosition]]:
     """Every position of a job with its state, in the order of the airframe."""
     rows = read.select(JobPosition, "job_id = ?", job.id)
-    return sorted(((read.get(Position, r.position_id), r) for r in rows), key=lambda pair: pair[0].id)
+    positions = read.get_all(Position, (r.position_id for r in rows))
+    return sorted(((positions[r.position_id], r) for r in rows), key=lambda pair: pair[0].id)
 
 
 def open_job_of(read: Reading, airframe: Airframe) -> Job | None:
@@ -186,31 +226,72 @@ def sense_reading(
     )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Loose:
+    """Stock that was issued to a job, in no rotor set: a receipt line or a piece of it, by its code."""
+
+    code: str
+    part: Part
+    quantity: int
+    unit: str
+
+
+@dataclass(frozen=True)
+class JobWork:
+    """A job as far as it is: its positions in the order of the airframe, and what was issued and is not settled."""
+
+    job: Job
+    airframe: Airframe
+    sense_map: SenseMap | None
+    states: list[tuple[Position, JobPosition]]
+    sets: list[RotorSet]
+    loose: list[Loose]
+    findings: list[Finding]
+
+    @property
+    def unsettled(self) -> Unsettled:
+        """Everything that stands between the job and its end."""
+        return Unsettled(
+            job=self.job.code,
+            positions=tuple((f"{self.airframe.tail} {p.name}", row.state) for p, row in self.states),
+            left_over=tuple(self._left_over()),
+            map_verified=self.sense_map is not None and self.sense_map.verified,
+            findings=tuple(f"{f.id}: {f.text}" for f in self.findings),
+        )
+
+    def _left_over(self) -> Iterator[str]:
+        """What was issued to the job and is not settled, each named by code and quantity (R11)."""
+        yield from (f"rotor set {one.code}" for one in self.sets if one.state == "complete")
+        for item in self.loose:
+            amount = f"{item.quantity / 1000:g} mL" if item.part.unit == "volume_ul" else str(item.quantity)
+            yield f"{amount} of {item.part.number} ({item.code})"
+
+
+def work_on(read: Reading, job: Job) -> JobWork:
+    """How far a job is."""
+    frame = read.get(Airframe, job.airframe_id)
+    return JobWork(
+        job=job, airframe=frame,
+        sense_map=read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None,
+        states=job_states(read, job), sets=sets_inside(read, [job.place_id])[job.place_id],
+        loose=_loose_in(read, job), findings=open_findings(read, job),
+    )  # fmt: skip
+
+
 def unsettled(read: Reading, job: Job) -> Unsettled:
     """Everything that stands between a job and its end."""
-    frame = read.get(Airframe, job.airframe_id)
-    current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
-    return Unsettled(
-        job=job.code,
-        positions=tuple(
-            (f"{frame.tail} {position.name}", row.state) for position, row in job_states(read, job)
-        ),
-        left_over=tuple(left_over(read, job)),
-        map_verified=current is not None and current.verified,
-        findings=tuple(f"{f.id}: {f.text}" for f in open_findings(read, job)),
-    )
+    return work_on(read, job).unsettled
 
 
-def left_over(read: Reading, job: Job) -> list[str]:
-    """What was issued to a job and is not settled, each named by code and quantity (R11)."""
-    found = []
-    for place_id in containers_in(read, job.place_id):
-        one = read.find(RotorSet, place_id=place_id)
-        found += [f"rotor set {one.code}"] if one and one.state == "complete" else []
-    for item in directly_in(read, job.place_id):
-        line = read.get(ReceiptLine, item.receipt_line_id)
-        part = read.get(Part, line.part_id)
-        code = read.get(Piece, item.piece_id).code if item.piece_id else line.code
-        amount = f"{item.quantity / 1000:g} mL" if part.unit == "volume_ul" else str(item.quantity)
-        found.append(f"{amount} of {part.number} ({code})")
-    return found
+def _loose_in(read: Reading, job: Job) -> list[Loose]:
+    stock = directly_in(read, job.place_id)
+    lines = read.get_all(ReceiptLine, (s.receipt_line_id for s in stock))
+    parts = read.get_all(Part, (line.part_id for line in lines.values()))
+    pieces = read.get_all(Piece, (s.piece_id for s in stock if s.piece_id))
+    return [
+        Loose(
+            pieces[s.piece_id].code if s.piece_id else line.code, parts[line.part_id], s.quantity, line.unit
+        )
+        for s in stock
+        for line in [lines[s.receipt_line_id]]
+    ]

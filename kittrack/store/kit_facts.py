@@ -18,7 +18,6 @@ from kittrack.domain.spin import Sense
 from kittrack.store.act import Reading
 from kittrack.store.records import Kit, KitLine, Part, RotorSet
 from kittrack.store.stock import open_holds
-from kittrack.store.tables import columns
 
 _STOCK = (
     "SELECT h.receipt_line_id, r.code, h.piece_id, p.code, h.place_id, h.condition, h.quantity, t.id, t.number, "
@@ -132,8 +131,7 @@ def _set_facts(
 ) -> tuple[SetFact, ...]:
     if not sets:
         return ()
-    part_ids = sorted({s.part_id for s in sets})
-    parts = {p.id: p for p in read.select(Part, f"id IN ({marks(part_ids)})", *part_ids)}
+    parts = read.get_all(Part, (s.part_id for s in sets))
     proofs = _proofs(read, sets, parts)
     bound = _bound(read, sets)
     unsettled = _unsettled(read, sets)
@@ -228,7 +226,7 @@ def _sets_inside(read: Reading, place_id: int) -> list[RotorSet]:
 
 def kit_fact(read: Reading, kit: Kit) -> KitFact:
     """A kit with its lines, content, positions, reservations and holds."""
-    inside = _sets_inside(read, kit.place_id)
+    lines, inside = line_states(read, kit.id), _sets_inside(read, kit.place_id)
     content, holds = _content(read, inside, kit)
     sets = _set_facts(read, inside, content, holds)
     name, settings_now = _revision(read, kit.type_revision_id)
@@ -236,7 +234,7 @@ def kit_fact(read: Reading, kit: Kit) -> KitFact:
         kit_id=kit.id, code=kit.code, place_id=kit.place_id, state=kit.state, purpose=kit.purpose, seal=kit.seal,
         revision_id=kit.type_revision_id, revision_name=name,
         settings_revision=kit.settings_revision, settings_revision_now=settings_now,
-        airframe_id=kit.airframe_id, job_id=kit.job_id, lines=line_states(read, kit.id),
+        airframe_id=kit.airframe_id, job_id=kit.job_id, lines=lines,
         positions=_covered(read, kit.id), sets=sets, stock=tuple(content.get(kit.place_id, ())),
         reserved=reservations(read, kits=[kit.id], rotor_sets=[s.set_id for s in sets]),
         holds=holds.get(("kit", kit.id), ()),
@@ -260,32 +258,30 @@ def _revision(read: Reading, revision_id: int) -> tuple[str, int]:
 
 def line_states(read: Reading, kit_id: int) -> tuple[KitLineState, ...]:
     """The lines of a kit in order, each with what was picked for it."""
-    picked: dict[tuple[Any, ...], list[Picked]] = {}
-    rows = read.rows(
-        f"SELECT t.number, t.pack_quantity, {', '.join(f'i.{name}' for name in columns(KitLine))}, "
-        "k.quantity, coalesce(s.code, l.code), coalesce(x.name, '') "
-        "FROM kit_line i JOIN part t ON t.id = i.part_id "
-        "LEFT JOIN kit_pick k ON k.kit_line_id = i.id AND k.kit_id = i.kit_id AND k.active = 1 "
-        "LEFT JOIN rotor_set s ON s.id = k.rotor_set_id LEFT JOIN receipt_line r ON r.id = k.receipt_line_id "
-        "LEFT JOIN lot l ON l.id = r.lot_id LEFT JOIN type_position x ON x.id = k.type_position_id "
-        "WHERE i.kit_id = ? ORDER BY i.rank, k.id",
+    lines = read.select(KitLine, "kit_id = ?", kit_id, order="rank")
+    parts = read.get_all(Part, (line.part_id for line in lines))
+    picked: dict[int, list[Picked]] = defaultdict(list)
+    for line_id, *pick in read.rows(
+        "SELECT k.kit_line_id, k.quantity, coalesce(s.code, l.code), coalesce(x.name, ''), coalesce(s.code, p.code, r.code) "
+        "FROM kit_pick k LEFT JOIN rotor_set s ON s.id = k.rotor_set_id LEFT JOIN piece p ON p.id = k.piece_id "
+        "LEFT JOIN receipt_line r ON r.id = k.receipt_line_id LEFT JOIN lot l ON l.id = r.lot_id "
+        "LEFT JOIN type_position x ON x.id = k.type_position_id WHERE k.kit_id = ? AND k.active = 1 ORDER BY k.id",
         kit_id,
-    )
-    for *line, quantity, lot, hub in rows:
-        picked.setdefault(tuple(line), []).extend([Picked(quantity, lot, hub)] if quantity else [])
-    return tuple(_line_state(line, tuple(picks)) for line, picks in picked.items())
+    ):
+        picked[line_id].append(Picked(*pick))
+    return tuple(
+        KitLineState(
+            demand_of(line), parts[line.part_id].number, tuple(picked[line.id]),
+            pack_quantity=parts[line.part_id].pack_quantity, rank=line.rank,
+        )
+        for line in lines
+    )  # fmt: skip
 
 
 def demand_of(line: KitLine) -> Demand:
     """A stored line as the arithmetic knows it."""
     sense = Sense(line.sense) if line.sense else None
     return Demand(LineKind(line.kind), line.part_id, line.quantity, line.unit, sense, line.hubs, line.per_hub)
-
-
-def _line_state(row: Sequence[Any], picked: tuple[Picked, ...]) -> KitLineState:
-    part, pack_quantity, *line = row
-    demand = demand_of(KitLine(**dict(zip(columns(KitLine), line, strict=True))))
-    return KitLineState(demand, part, picked, pack_quantity=pack_quantity)
 
 
 def _covered(read: Reading, kit_id: int) -> tuple[CoveredFact, ...]:
