@@ -40,7 +40,7 @@ _MODULES: Final[dict[str, str]] = {
     "verbs_scan": "scan scanner delivery",
     "verbs_settings": "setting",
     "verbs_store": "found verify log key reverse clock",
-    "verbs_keeping": "backup archive chain sign-on person setting database lock store",
+    "verbs_keeping": "backup archive chain sign-on person setting database lock store unfinished",
     "verbs_demo": "demo",
 }
 """Each module with the first words of its verbs."""

@@ -15,6 +15,7 @@ from kittrack.errors import BadInput
 from kittrack.queries import backups, chain
 from kittrack.queries.at_start import Message, messages_at_start
 from kittrack.queries.chain import Head
+from kittrack.queries.unfinished import UnfinishedForms, unfinished_forms
 from kittrack.services import database_rights, idling, keeping, signing_on
 from kittrack.services.database_rights import Rights
 from kittrack.services.desk import Done
@@ -137,6 +138,17 @@ def _files(found: tuple[BackupFile, ...]) -> list[Table]:
     ]  # fmt: skip
 
 
+def _unfinished(found: UnfinishedForms) -> list[Table]:
+    return [
+        listing(
+            found.forms, "at", "person", "deed", "title", "was_being_recorded",
+            ("fields", lambda f: tuple(f"{name} {text}" for name, text in f.fields.items())), "rows",
+            nothing="no form was left unfinished on this computer",
+        ),
+        *([listing(found.problems, ("set aside", lambda p: p))] if found.problems else []),
+    ]  # fmt: skip
+
+
 def _rule(rule: BackupRule) -> list[Table]:
     return [facts((DAYS, rule.days), (KEPT, rule.kept))]
 
@@ -150,6 +162,13 @@ VERBS: Final = (
         rows=lambda found: found,
         fails=lambda found: Exit.STORE if any(m.is_grave for m in found) else Exit.DONE,
         reaches=(messages_at_start,),
+    ),
+    Verb(
+        "unfinished", Station.OFFICE, "Forms of the stations that were left unfinished on this computer; nothing of them is recorded.",
+        "",
+        unfinished_forms,
+        show=_unfinished,
+        rows=lambda found: found.forms,
     ),
     Verb(
         "store go-on", Station.STORE, "Go on with a store whose last days are lost: start a new range of numbers.",

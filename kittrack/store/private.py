@@ -101,6 +101,24 @@ def make_folder(folder: Path) -> None:
         raise _not_written(folder, error) from error
 
 
+def replace_private(path: Path, content: bytes) -> None:
+    """Write a whole private file or nothing, in place of what was there; it is on the disk when this returns.
+
+    Raises:
+        OSError: it can't be written.
+    """
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    fresh = path.with_name(f"{path.name}.{os.getpid()}")
+    try:
+        with os.fdopen(os.open(fresh, os.O_CREAT | os.O_TRUNC | os.O_WRONLY, 0o600), "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        fresh.replace(path)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
 @contextmanager
 def new_file(path: Path) -> Iterator[Path]:
     """Write a file: gives the name to write to, and puts it in place when all went well.

@@ -58,7 +58,7 @@ def folder() -> Path:
 
 def last_seen(read: Reading) -> LastSeen | None:
     """What this computer saw of the store last, or None where it never did."""
-    name = _name_of(read)
+    name = name_of(read)
     kept = _read(folder() / f"{name}.seen.json") if name else None
     try:
         return LastSeen(**kept) if kept else None
@@ -78,7 +78,7 @@ def remember(store: Store, *, is_settled: bool = False) -> None:
         is_settled: a manager recorded that the store goes on after a loss, so what was seen before is past.
     """
     with suppress(StoreError), store.reading() as read:
-        name, seen = _name_of(read), last_seen(read)
+        name, seen = name_of(read), last_seen(read)
         number, digest = chain_head(read)
         if not name or (seen and not is_settled and (seen.number == number or not agrees(read, seen))):
             return
@@ -117,7 +117,7 @@ def opened_here(store: Store, *, who: str = "") -> Iterator[Run]:
 
 def left_open(read: Reading) -> tuple[LeftOpen, ...]:
     """Every run on this store that ended without taking its mark away, the oldest first."""
-    name, found = _name_of(read), []
+    name, found = name_of(read), []
     with suppress(OSError):
         for mark in sorted(folder().glob(f"{name}.open-*.json")) if name else ():
             kept = _read(mark) if _is_abandoned(mark) else None
@@ -126,10 +126,18 @@ def left_open(read: Reading) -> tuple[LeftOpen, ...]:
     return tuple(sorted(found, key=lambda run: run.at))
 
 
+def is_at_work(name: str, pid: int) -> bool:
+    """Whether another process of this computer works on the store of a name."""
+    mark = folder() / f"{name}.open-{pid}.json"
+    with suppress(OSError):
+        return mark not in _held and mark.exists() and not _is_abandoned(mark)
+    return False
+
+
 def forget_left_open(store: Store) -> None:
     """Take away the marks of runs that are over, once a person was told of them."""
     with store.reading() as read:
-        name = _name_of(read)
+        name = name_of(read)
     with suppress(OSError):
         for mark in folder().glob(f"{name}.open-*.json") if name else ():
             if _is_abandoned(mark):
@@ -142,7 +150,7 @@ _held: Final[dict[Path, int]] = {}
 
 def _mark(store: Store, who: str) -> Path | None:
     with store.reading() as read:
-        name, (number, _) = _name_of(read), chain_head(read)
+        name, (number, _) = name_of(read), chain_head(read)
     if not name or os.name != "posix":
         return None
     path = folder() / f"{name}.open-{os.getpid()}.json"
@@ -187,7 +195,7 @@ def _is_abandoned(mark: Path) -> bool:
 # ---- files -----------------------------------------------------------------------------------------
 
 
-def _name_of(read: Reading) -> str:
+def name_of(read: Reading) -> str:
     """A store's name here: the beginning of its first event's hash; empty for an empty or a demo store."""
     if read.value("SELECT is_demo FROM store_stamp"):
         return ""

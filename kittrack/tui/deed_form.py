@@ -5,47 +5,33 @@ the field that takes them. Source: design 7.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 from textual.worker import Worker
 
-from kittrack.domain.codes import looks_like_code
 from kittrack.errors import BadInput, KittrackError
-from kittrack.services.desk import Done
+from kittrack.store.form_memory import LeftForm
 from kittrack.tui import form_scans
-from kittrack.tui.deeds import Ask, Deed, Hint, Rows, Texts, Values, done_of, filled
+from kittrack.tui.deeds import Answered, Ask, Deed, Hint, Texts, Values, done_of, filled
 from kittrack.tui.doing import carry_out
 from kittrack.tui.faults import log_fault
-from kittrack.tui.form_rows import FormRows
-from kittrack.tui.forms import ScanTaker
-from kittrack.tui.verdicts import Tone, verdict, verdict_of
+from kittrack.tui.form_fields import FormFields
+from kittrack.tui.form_keeping import OpenForm, Standing, marked, when
+from kittrack.tui.verdicts import Tone, verdict
 
 if TYPE_CHECKING:
     from kittrack.domain.codes import Code
-    from kittrack.tui.stations_app import StationsApp
 
-_ROWS_SHOWN = 4
 _LAYING_OUT = 0.05  # seconds after which a form that opens is looked at again
-_TYPED_AWAY = 2  # fields with something typed, from which on one Esc is not enough
 
 
-@dataclass(frozen=True)
-class Answered:
-    """What the store answered to a question, and with which values it was asked."""
-
-    answer: Any
-    values: Values
-
-
-class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
+class DeedForm(FormFields, OpenForm):
     """Asks for what a deed takes, does it, and stays open with all that was typed where it can't be done."""
 
     CSS_PATH = "deed_form.tcss"
@@ -53,30 +39,21 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         Binding("f9", "go_ahead", "go ahead", show=False),
         Binding("f8", "add_row", "keep this row and begin the next", show=False),
         Binding("f7", "take_row_back", "take the last row back", show=False),
+        Binding("f6", "take_left", "fill in the form that was left unfinished", show=False),
         Binding("escape", "leave", "leave the form", show=False),
         Binding("down", "app.focus_next", "the next field", show=False),
         Binding("up", "app.focus_previous", "the field before", show=False),
         Binding("ctrl+down", "scroll_told(1)", "more of what is told", show=False),
         Binding("ctrl+up", "scroll_told(-1)", "back", show=False),
     ]
-    if TYPE_CHECKING:
-        app: StationsApp
 
     def __init__(
-        self, deed: Deed, *, codes: Sequence["Code"] = (), given: Texts | None = None, hint: Hint | None = None
+        self, deed: Deed, *, codes: Sequence["Code"] = (), given: Texts | None = None, hint: Hint | None = None,
+        is_kept: bool = True,
     ) -> None:  # fmt: skip
-        super().__init__()
-        self.deed = deed
-        self.kept = FormRows(deed)
-        self.raw: dict[str, list[str]] = {}
-        self._first = filled(deed.asks, codes, given=given or {})
-        self.raw |= {
-            a.name: self._first[a.name].split("\n") for a in deed.asks if a.is_raw and self._first[a.name]
-        }
-        self._hint = hint
-        self._asked_to_leave = False
-        self.scanned: set[str] = set()
-        self._typed: dict[str, None] = {}
+        super().__init__(deed, first=filled(deed.asks, codes, given=given or {}), hint=hint)
+        self._is_kept = is_kept
+        self._left: LeftForm | None = None
 
     # ---- what is shown ---------------------------------------------------------------------------
 
@@ -87,6 +64,7 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             yield Static(show(self.deed.title), markup=False, classes="form-title")
             for note in self.deed.notes:
                 yield Static(show(note), markup=False, classes="deed-note")
+            yield Static("", markup=False, id="deed-left")
             yield Static("", markup=False, id="deed-hint")
             with VerticalScroll(id="deed-fields", can_focus=False):
                 for ask in self.deed.heads:
@@ -102,79 +80,36 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             yield Static("", markup=False, id="deed-keys")
 
     def _row(self, ask: Ask) -> ComposeResult:
-        show = self.app.symbols.show
         with Horizontal(classes="form-row"):
-            yield Static(show(_label(ask)), markup=False, classes="form-label")
+            yield Static(self.app.symbols.show(_label(ask)), markup=False, classes="form-label")
             yield Input(
-                show(_gathered(self.raw[ask.name]) if ask.name in self.raw else self._first[ask.name]), compact=True, id=f"field-{ask.name}", select_on_focus=False,
-                password=ask.is_secret,
+                self.shown_of(ask, self._first[ask.name]), compact=True, id=f"field-{ask.name}",
+                select_on_focus=False, password=ask.is_secret,
             )  # fmt: skip
 
     def on_mount(self) -> None:
-        """Begin at the first field that is empty."""
+        """Begin at the first field that is empty, or with what was left unfinished."""
         for one in self.query(Input):
             one.cursor_blink = False
-        self._show_keys()
+        if self.deed.is_act and self._is_kept:
+            self._offer(self.begin_keeping(self.app))
+        self.show_keys()
         self.focus_empty(required=True)
         self.look()
 
-    def _show_keys(self) -> None:
+    def show_keys(self) -> None:
+        """Show the keys of the moment."""
         words = ["F9 record" if self.deed.is_act else "F9 show"]
         if self.deed.rows:
             words += ["F8 keep this row, begin the next", *(["F7 last row back"] if self.kept else [])]
-        words += ["Enter next field", "Esc leave"]
+        words += [*(["F6 fill in what was left"] if self._left else []), "Enter next field", "Esc leave"]
         self.query_one("#deed-keys", Static).update("   ".join(words))
-
-    def tell(self, lines: Sequence[str], *, tone: Tone | None = None) -> None:
-        """Say something in the form itself."""
-        box = self.query_one("#deed-told", VerticalScroll)
-        box.set_class(tone is not None and tone.is_against, "against")
-        box.set_class(tone is Tone.STOP, "stop")
-        box.query_one(Static).update("\n".join(self.app.symbols.show(line) for line in lines))
-        box.scroll_home(animate=False)
-
-    def tell_error(self, error: KittrackError) -> None:
-        """Say what is wrong."""
-        said = verdict_of(error)
-        self.tell(said.lines, tone=said.tone)
 
     def action_scroll_told(self, lines: int) -> None:
         """Show what of it is further up or down."""
         self.query_one("#deed-told", VerticalScroll).scroll_relative(y=lines, animate=False)
 
-    # ---- fields ----------------------------------------------------------------------------------
-
-    def input_of(self, ask: Ask) -> Input:
-        """The field of an ask."""
-        return self.query_one(f"#field-{ask.name}", Input)
-
-    @property
-    def now(self) -> dict[str, str]:
-        """What stands in the fields; of a field that gathers scans, the scans themselves."""
-        return {
-            ask.name: "\n".join(self.raw.get(ask.name, ())) or self.input_of(ask).value.strip()
-            for ask in self.deed.asks
-        }
-
-    def focus_empty(self, *, required: bool = False) -> None:
-        """Go to the first field that is empty, a needed one before others."""
-        empty = [ask for ask in self.deed.in_order if not self.input_of(ask).value.strip()]
-        needed = [ask for ask in empty if ask.needed] or ([] if required and not empty else empty)
-        chosen = needed or list(self.deed.in_order)[:1]
-        if chosen:
-            self.input_of(chosen[0]).focus()
-
-    @property
-    def ask_here(self) -> Ask | None:
-        """The field that has the focus."""
-        return next((ask for ask in self.deed.asks if self.input_of(ask).has_focus), None)
-
-    @property
-    def rows_here(self) -> Rows | None:
-        """The rows whose field has the focus, or the first ones."""
-        here = self.ask_here
-        own = [rows for rows in self.deed.rows if here is not None and rows.name == here.rows]
-        return next(iter(own or self.deed.rows), None)
+    # ---- what comes in ---------------------------------------------------------------------------
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter goes on to the next field."""
@@ -184,10 +119,10 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
     def on_input_changed(self, event: Input.Changed) -> None:
         """What is typed is not to be left by one key; a gathering field that is emptied forgets its scans."""
         event.stop()
-        self._asked_to_leave = False
         name = (event.input.id or "").removeprefix("field-")
         if not event.value and name in self.raw:
             del self.raw[name]
+        self.keep_soon()
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
         """Say what belongs into the field."""
@@ -196,34 +131,13 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             told = f"{ask.words}: {ask.help}" if ask.help else ""
             self.query_one("#deed-help", Static).update(self.app.symbols.show(told))
 
-    def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
-        """Look up what was typed, once a field is left."""
-        self.look()
-
-    def look(self) -> None:
-        """Tell what the store knows of what stands in the fields."""
-        _: Worker[None] = self.run_worker(self._look, exclusive=True, group="hint", exit_on_error=False)
-
-    async def _look(self) -> None:
-        lines = self.kept.lines(most=_ROWS_SHOWN)
-        if self._hint is not None and not self.is_working:
-            try:
-                lines += await self._hint(self.app.ask, self.now, self.app.now())
-            except KittrackError as error:
-                lines += [str(error)]
-        if self.is_attached:
-            self.query_one("#deed-hint", Static).update("\n".join(map(self.app.symbols.show, lines)))
-
     def take_scan(self, text: str) -> None:
         """Put a scan where it belongs; one that comes while the form is still being laid out waits for it."""
         if not self.query(Input) and self.deed.asks:
             self.set_timer(_LAYING_OUT, partial(self.take_scan, text))
             return
         form_scans.take_scan(self, text)
-
-    def hear(self, sentence: str) -> None:
-        """Show one sentence that comes from outside."""
-        self.tell([sentence])
+        self.keep_soon()
 
     @property
     def takes_go_ahead(self) -> bool:
@@ -240,55 +154,72 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
         self.input_of(fields[0]).focus()
         self.hear("Scan the second person's badge.")
 
-    # ---- rows ------------------------------------------------------------------------------------
-
     def action_add_row(self) -> None:
         """F8."""
         self.add_row()
-
-    def add_row(self) -> bool:
-        """Keep this row and begin the next; says whether it could be kept."""
-        rows = self.rows_here
-        if rows is None:
-            return False
-        self._see_typed()
-        try:
-            self.kept.add(rows, self.now)
-        except BadInput as error:
-            self.tell_error(error)
-            return False
-        self.empty(self.deed.of_rows(rows.name))
-        return True
+        self.keep_soon()
 
     def action_take_row_back(self) -> None:
-        """F7: the last row into the fields again."""
-        rows = self.rows_here
-        row = self.kept.take_back(rows.name) if rows else None
-        if rows is None or row is None:
+        """F7."""
+        super().action_take_row_back()
+        self.keep_soon()
+
+    # ---- what was left unfinished ----------------------------------------------------------------
+
+    @property
+    def kept_as(self) -> tuple[str, str]:
+        """The deed's name, and its title."""
+        return self.deed.key, self.deed.title
+
+    @property
+    def _kept_asks(self) -> list[Ask]:
+        return [ask for ask in self.deed.asks if not ask.is_secret and ask.keyword != "second"]
+
+    def standing(self) -> Standing:
+        """What stands in the form, but no secret and no second person."""
+        now, names = self.now, [ask.name for ask in self._kept_asks]
+        rows = {
+            rows.name: [
+                {name: text for name, text in row.items() if name in names}
+                for row in self.kept.added(rows.name)
+            ]
+            for rows in self.deed.rows
+        }
+        fields = {name: now[name] for name in names if now[name]}
+        is_touched = bool(self.kept) or any(now[name] != self._first[name].strip() for name in names)
+        return Standing(fields, rows, sorted(self.scanned), is_touched)
+
+    def _offer(self, left: LeftForm | None) -> None:
+        """Fill in what was left unfinished; where something else is in hand, only say that it can be."""
+        if left is None:
             return
-        for ask in self.deed.of_rows(rows.name):
-            self.put(ask, row[ask.name])
-        self._show_keys()
-        self.look()
+        kept = left.content.fields
+        in_hand = [a for a in self._kept_asks if self._first[a.name] not in ("", a.value)]
+        if all(kept.get(ask.name, "") == self._first[ask.name] for ask in in_hand):
+            self._fill(left)
+        else:
+            self._left = left
+            said = f"Another form of this kind was left unfinished on {when(left.content)}; F6 fills it in instead."
+            self.query_one("#deed-left", Static).update(said)
 
-    def put(self, ask: Ask, text: str) -> None:
-        """Fill a field; one that gathers scans shows how many there are."""
-        if ask.is_raw and text:
-            self.raw[ask.name] = text.split("\n")
-            text = _gathered(self.raw[ask.name])
-        self.input_of(ask).value = self.app.symbols.show(text)
+    def action_take_left(self) -> None:
+        """F6: what was left unfinished, in place of what is in the fields."""
+        if self._left is not None and not self.is_working:
+            self._fill(self._left)
+            self.show_keys()
+            self.look()
 
-    def empty(self, asks: Sequence[Ask]) -> None:
-        """Empty some fields for what comes next."""
-        for ask in asks:
-            if not ask.keeps:
-                self.input_of(ask).value = ask.value
-                self.raw.pop(ask.name, None)
-        self.tell([])
-        self._show_keys()
-        wanted = [ask for ask in asks if not self.input_of(ask).value]
-        (self.input_of(wanted[0]) if wanted else self.input_of(self.deed.asks[0])).focus()
-        self.look()
+    def _fill(self, left: LeftForm) -> None:
+        self._left = None
+        content = left.content
+        for rows in self.deed.rows:
+            self.kept.put_back(rows.name, content.rows.get(rows.name, ()))
+        for ask in self._kept_asks:
+            self.raw.pop(ask.name, None)
+            self.put(ask, content.fields.get(ask.name, ""))
+        self.scanned |= set(content.scanned)
+        self.query_one("#deed-left", Static).update(self.app.symbols.show(marked(content)))
+        self.took(left)
 
     # ---- going ahead -----------------------------------------------------------------------------
 
@@ -307,52 +238,37 @@ class DeedForm(ModalScreen[Done | Answered | None], ScanTaker):
             partial(self._do, values), exclusive=True, group="do", exit_on_error=False
         )
 
-    def _see_typed(self) -> None:
-        """Keep in mind which numbers of ours stand in the fields that no scanner put there."""
-        for ask in self.deed.asks:
-            for word in self.now[ask.name].replace(",", " ").split() if ask.scans else ():
-                if looks_like_code(word) and word not in self.scanned and word not in self._first[ask.name]:
-                    self._typed[word] = None
-
-    async def _note_entries(self) -> None:
-        """Tell the store how the numbers of an act came in."""
-        self._see_typed()
-        await self.app.forget_entries()
-        for text, typed in (*((t, False) for t in sorted(self.scanned)), *((t, True) for t in self._typed)):
-            await self.app.note_entry(text, typed=typed)
-
     async def _do(self, values: Values) -> None:
         try:
             if self.deed.is_act:
-                await self._note_entries()
+                await self.note_entries()
+                await self.keep_as_sent()
             answer = await carry_out(self.app, self.deed, values)
         except KittrackError as error:
+            self.not_sent()
             self.tell_error(error)
         except Exception as error:  # noqa: BLE001 - the person gets a sentence and keeps what was typed
+            self.not_sent()
             self.tell([log_fault(error, where=f"form: {self.deed.key}")], tone=Tone.FAULT)
         else:
+            await self.forget()
             self.dismiss(done_of(answer) if self.deed.is_act else Answered(answer, values))
         finally:
             self.is_working = False
             if self.is_attached:
-                self._show_keys()
+                self.show_keys()
 
     def action_leave(self) -> None:
         """Leave; more than a little that was typed is left only by a second Esc, and never while it is recorded."""
         if self.is_working:
             self.app.stop_long_work()
             return
-        typed = sum(self.now[name] != text.strip() for name, text in self._first.items())
-        if (self.kept or typed >= _TYPED_AWAY) and not self._asked_to_leave:
-            self._asked_to_leave = True
-            said = "Esc again leaves and forgets what was typed; F9 goes on."
+        said = self.asks_to_leave(self.typed_count)
+        if said:
             self.tell(verdict(Tone.NEXT, said).lines)
             return
+        self.leave_and_forget()
         self.dismiss(None)
-
-
-def _gathered(scans: Sequence[str]) -> str:
-    return f"{len(scans)} scanned"
 
 
 def _label(ask: Ask) -> str:

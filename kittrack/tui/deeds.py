@@ -117,6 +117,14 @@ class Deed:
         return tuple(ask for ask in self.asks if rows and ask.rows == rows)
 
 
+@dataclass(frozen=True)
+class Answered:
+    """What the store answered to a question, and with which values it was asked."""
+
+    answer: Any
+    values: Values
+
+
 Hint = Callable[[Asker, Texts, datetime], Awaitable[Sequence[str]]]
 """What the store knows of what stands in the fields of a form."""
 

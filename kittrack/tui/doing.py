@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from kittrack.domain.codes import Code
 from kittrack.services.desk import Done
 from kittrack.services.issuing import Waiver
-from kittrack.tui.deeds import Deed, Texts, Values, filled, read_texts
+from kittrack.tui.deeds import Answered, Deed, Texts, Values, filled, read_texts
 from kittrack.tui.verdicts import done
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ async def do(
     Raises:
         Refused: nobody is signed on, which is told before a form is filled.
     """
-    from kittrack.tui.deed_form import Answered, DeedForm
+    from kittrack.tui.deed_form import DeedForm
     from kittrack.tui.hints import known_of
 
     app = station.app

@@ -14,8 +14,8 @@ from kittrack.store.addresses import without_password
 from kittrack.store.making import making_store
 from kittrack.tui import signing
 from kittrack.tui.chooser import Choice, Chooser
-from kittrack.tui.deed_form import Answered, DeedForm
-from kittrack.tui.deeds import Deed
+from kittrack.tui.deed_form import DeedForm
+from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.forms import ScanTaker
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.symbols import symbols_here
@@ -83,7 +83,7 @@ class FirstRun(ScannerApp):
             return
 
     async def _is_founded(self) -> bool:
-        answer: Done | Answered | None = await self.push_screen_wait(DeedForm(self._found))
+        answer: Done | Answered | None = await self.push_screen_wait(DeedForm(self._found, is_kept=False))
         return isinstance(answer, Done)
 
     # ---- what the form asks of its app -----------------------------------------------------------

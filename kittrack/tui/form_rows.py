@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
 from kittrack.tui.deeds import Ask, Deed, Rows, Texts, Values, read_texts
 
@@ -40,6 +41,14 @@ class FormRows:
         """The last row, which is none of the rows any more."""
         added = self._added.get(rows)
         return added.pop() if added else None
+
+    def put_back(self, rows: str, texts: Sequence[Texts]) -> None:
+        """Rows that were kept before, in place of those of now; of each, the fields that the form still has."""
+        asks = self._deed.of_rows(rows)
+        self._added[rows] = [
+            {a.name: row.get(a.name, "") if a.is_raw else clean_label(row.get(a.name, "")) for a in asks}
+            for row in texts
+        ]
 
     def is_begun(self, rows: str, now: Texts) -> bool:
         """Whether something was typed into the fields of a row, besides what stays from the row before."""

@@ -17,7 +17,9 @@ from textual.widgets import Input, Static
 from kittrack.domain.moves import Move
 from kittrack.domain.text import clean_label
 from kittrack.errors import KittrackError
+from kittrack.store.form_memory import LeftForm
 from kittrack.tui.faults import log_fault
+from kittrack.tui.form_keeping import OpenForm, Standing, marked
 from kittrack.tui.symbols import Symbols
 from kittrack.tui.verdicts import Tone, Verdict, stop_banner, verdict, verdict_of
 
@@ -118,17 +120,18 @@ class Field:
     value: str = ""
 
 
-class Form(WorkingScreen[T | None], Generic[T]):
+class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
     """Asks for some fields and answers with what their act said, or None where the person leaves.
 
     Args:
-        title: what is asked.
+        title: what is asked, and of what: a form that was left unfinished is known by it.
         fields: the fields.
         act: reads what stands in them and does the act; it may raise, and the form then stays.
         symbols: of this terminal.
         notes: what to know.
         scan_into: the field that a scan belongs in, None for none.
         is_override: whether the act overrides a rule: no scan goes ahead with it.
+        is_kept: whether what was typed outlives a terminal that is closed.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -148,6 +151,7 @@ class Form(WorkingScreen[T | None], Generic[T]):
         notes: Sequence[str] = (),
         scan_into: Callable[[str], str | None] = lambda _: None,
         is_override: bool = False,
+        is_kept: bool = True,
     ) -> None:
         super().__init__()
         self._title = title
@@ -157,6 +161,7 @@ class Form(WorkingScreen[T | None], Generic[T]):
         self._notes = notes
         self._scan_into = scan_into
         self._is_override = is_override
+        self._is_kept = is_kept
 
     @property
     def takes_go_ahead(self) -> bool:
@@ -170,6 +175,9 @@ class Form(WorkingScreen[T | None], Generic[T]):
             yield Static(show(self._title), markup=False, classes="form-title")
             for note in self._notes:
                 yield Static(show(note), markup=False, classes="form-note")
+            left = Static("", markup=False, id="form-left", classes="form-note")
+            left.display = False
+            yield left
             for field in self._fields:
                 with Horizontal(classes="form-row"):
                     yield Static(show(field.words), markup=False, classes="form-label")
@@ -180,10 +188,13 @@ class Form(WorkingScreen[T | None], Generic[T]):
             yield Static("", markup=False, classes="form-keys")
 
     def on_mount(self) -> None:
-        """Begin at the first field that is empty."""
+        """Begin at the first field that is empty, with what was left unfinished."""
         inputs = list(self.query(Input))
         for one in inputs:
             one.cursor_blink = False
+        left = self.begin_keeping(self.app) if self._is_kept else None
+        if left is not None:
+            self._fill(left)
         empty = [one for one in inputs if not one.value]
         if inputs:
             (empty or inputs)[0].focus()
@@ -193,6 +204,41 @@ class Form(WorkingScreen[T | None], Generic[T]):
         """Show the keys of the moment."""
         words = "one moment" if self.is_working else "F9 go ahead   Enter next field   Esc leave"
         self.query_one(".form-keys", Static).update(words)
+
+    # ---- what is kept of it ----------------------------------------------------------------------
+
+    @property
+    def kept_as(self) -> tuple[str, str]:
+        """The title, which names what the form is about."""
+        return self._title, self._title
+
+    @property
+    def _kept_fields(self) -> list[Field]:
+        return [field for field in self._fields if field.name != "second"]
+
+    def standing(self) -> Standing:
+        """What stands in the fields, but no second person."""
+        now = {f.name: self.query_one(f"#field-{f.name}", Input).value for f in self._kept_fields}
+        return Standing(now, is_touched=self._typed_count > 0)
+
+    @property
+    def _typed_count(self) -> int:
+        return sum(self.query_one(f"#field-{f.name}", Input).value.strip() != f.value for f in self._fields)
+
+    def _fill(self, left: LeftForm) -> None:
+        for field in self._kept_fields:
+            text = left.content.fields.get(field.name, "")
+            self.query_one(f"#field-{field.name}", Input).value = self._symbols.show(text)
+        note = self.query_one("#form-left", Static)
+        note.update(self._symbols.show(marked(left.content)))
+        note.display = True
+        self.took(left)
+
+    # ---- what comes in ---------------------------------------------------------------------------
+
+    def on_input_changed(self) -> None:
+        """What is typed is kept."""
+        self.keep_soon()
 
     def on_input_submitted(self) -> None:
         """Enter goes on to the next field."""
@@ -242,15 +288,25 @@ class Form(WorkingScreen[T | None], Generic[T]):
         values = {field.name: self.query_one(f"#field-{field.name}", Input).value for field in self._fields}
 
         async def step() -> None:
-            self.dismiss(await self._act(values))
+            await self.keep_as_sent()
+            try:
+                answer = await self._act(values)
+            except Exception:
+                self.not_sent()
+                raise
+            await self.forget()
+            self.dismiss(answer)
 
         self.begin(step)
 
     def action_leave(self) -> None:
-        """Leave without an answer, unless it is being recorded."""
+        """Leave without an answer, unless it is being recorded; more than a little that was typed takes a second Esc."""
         if self.is_working:
             self.app.stop_long_work()
+        elif said := self.asks_to_leave(self._typed_count):
+            self.hear(said)
         else:
+            self.leave_and_forget()
             self.dismiss(None)
 
 

@@ -26,6 +26,7 @@ from kittrack.tui import signing
 from kittrack.tui.deeds import Deed
 from kittrack.tui.entries import Entry, read_entry
 from kittrack.tui.faults import log_fault
+from kittrack.tui.form_keeping import FormMemory
 from kittrack.tui.forms import ReadingPage, ScanTaker
 from kittrack.tui.keys import STATIONS
 from kittrack.tui.listing import Listing, Page
@@ -88,6 +89,7 @@ class StationsApp(ScannerApp):
         self._deeds: Deeds | None = None
         self.symbols = symbols_here()
         self.session = session or Session()
+        self.forms = FormMemory(self)
         self._start = start
         self._is_busy = False
         self._is_start_told = False
@@ -181,6 +183,7 @@ class StationsApp(ScannerApp):
 
     def _cut_short(self) -> None:
         """The terminal goes away: finish what is being recorded and leave; the next start tells of it."""
+        self.forms.keep_now()
         self.exit(return_code=CUT_SHORT)
 
     def tell_start_once(self, station: Station) -> None:
@@ -296,7 +299,10 @@ class StationsApp(ScannerApp):
         self.session.lock_minutes = (await self.ask(idling.idle_lock)).minutes
         self._set_signed_on(who)
         roles = ", ".join(who.roles)
-        said = verdict(Tone.DONE, f"{who.name} is signed on ({roles}).", f"Next: scan {station.wants}.")
+        left = await self.forms.look(who.code)
+        said = verdict(
+            Tone.DONE, f"{who.name} is signed on ({roles}).", *left, f"Next: scan {station.wants}."
+        )
         if "manager" in who.roles:
             await self._tell_start(station, who=who.code, after=said)
         else:
@@ -398,7 +404,8 @@ class StationsApp(ScannerApp):
         self.theme = "textual-light" if self.current_theme.dark else "textual-dark"
 
     def action_leave(self) -> None:
-        """Leave kittrack."""
+        """Leave kittrack; what stands in an open form is kept."""
+        self.forms.keep_now()
         self.exit()
 
     def action_help_quit(self) -> None:
@@ -411,6 +418,7 @@ class StationsApp(ScannerApp):
         if self.is_headless:  # a test sees the error itself
             super()._handle_exception(error)
             return
+        self.forms.keep_now()
         self.exit(return_code=1, message=log_fault(error, where="screen"))
 
 

@@ -23,6 +23,7 @@ VERBS = all_verbs()
 
 NOT_VERBS: dict[str, str] = {
     "services.founding.is_founded": "the stations ask it, to lead a newcomer where there is no store yet",
+    "services.unfinished.forms_here": "the stations keep their open forms by it; `unfinished` lists what was left",
     "queries.pages.counts": "a station's list shows how long it is; every list has its own verb",
     "queries.pages.page": "a station's window over a list; every list has its own verb",
 }

@@ -152,6 +152,46 @@ def test_a_terminal_closed_after_an_issue_is_told_at_the_next_start(world: World
         again.close()
 
 
+@pytest.mark.parametrize("end", [signal.SIGHUP, signal.SIGKILL])
+def test_what_was_typed_into_a_form_outlives_its_terminal(
+    world: World, tmp_path: Path, end: signal.Signals
+) -> None:
+    mark = tmp_path / "pid"
+    command = f"{shlex.join([sys.executable, '-m', 'kittrack', '--store', world.url])} & echo $! > {mark}; fg"
+    for is_again in (False, True):
+        folder = tmp_path / str(is_again)  # the socket of the first may still be in use
+        folder.mkdir()
+        opened = Terminal(folder, f"set -m; {command}", width=80, height=24)
+        try:
+            opened.wait_for("nobody signed on")
+            opened.scan(world.badge(CLERK))
+            if not is_again:
+                opened.wait_for("does not replace the maker's manual")
+                opened.key("F9")
+            signed_on = " ".join(opened.wait_for(f"signed on: {CLERK}").split())
+            opened.key("C-p")
+            opened.wait_for("filter >")
+            opened.write("kit diss")
+            opened.wait_for("filter > kit diss")
+            opened.key("Enter")
+            opened.wait_for("F9 record")
+            if is_again:
+                assert "Left unfinished on" in signed_on
+                screen = opened.wait_for("TAKEN FROM THE FORM LEFT UNFINISHED")
+                assert "wrong" in screen
+                assert world.kit in screen
+            else:
+                opened.scan(world.kit)
+                opened.key("Down")
+                opened.write("wrong")
+                if end is signal.SIGKILL:
+                    time.sleep(2)  # what was typed in the last second is lost to a kill
+                os.kill(int(mark.read_text().split()[0]), end)
+                assert "Goods-in >" not in opened.wait_for("left with")
+        finally:
+            opened.close()
+
+
 def test_a_kill_leaves_the_terminal_usable(world: World, tmp_path: Path) -> None:
     mark = tmp_path / "pid"
     command = f"{shlex.join([sys.executable, '-m', 'kittrack', '--store', world.url])} & echo $! > {mark}; fg"
