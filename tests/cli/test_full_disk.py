@@ -36,14 +36,8 @@ def told(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory) -> dic
     """What the script told of its work."""
     folder = tmp_path_factory.mktemp("disk")
     alone = next((way for way in ALONE if may_mount(way, folder)), None)
-    command = [
-        *(alone or []),
-        sys.executable,
-        SCRIPT,
-        folder,
-        sqlite_template,
-        *([] if alone else ["--pages"]),
-    ]
+    command = [*(alone or ()), sys.executable, str(SCRIPT), str(folder), str(sqlite_template)]
+    command += [] if alone else ["--pages"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "KITTRACK_STATE": str(folder.with_name("state"))}
     done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
