@@ -52,19 +52,21 @@ def _make_archive(store: Store, *, to: str, at: datetime, by: str = "") -> Kept:
         return keeping.make_archive(store, to=to, at=at, by=by, progress=progress)
 
 
-def _check_archive(*, file: str) -> Checked:
+def _check_archive(*, file: str, expected_head: str = "") -> Checked:
     with progress_line("tables") as progress:
-        return keeping.check_archive(file=file, progress=progress)
+        return keeping.check_archive(file=file, expected_head=expected_head, progress=progress)
 
 
 def _read_archive(
-    *, file: str, into: str, at: datetime, by: str = "", pin_file: str = "", is_after_loss: bool = False
-) -> Restored:
+    *, file: str, into: str, at: datetime, by: str = "", pin_file: str = "", is_after_loss: bool = False,
+    expected_head: str = "",
+) -> Restored:  # fmt: skip
     pin = pins.read_pin(pin_file, variable=_MANAGER_PIN) if is_after_loss else ""
     with progress_line("tables") as progress:
         return keeping.read_archive(
-            file=file, into=into, by=by, at=at, pin=pin, is_after_loss=is_after_loss, progress=progress
-        )
+            file=file, into=into, by=by, at=at, pin=pin, is_after_loss=is_after_loss, expected_head=expected_head,
+            progress=progress,
+        )  # fmt: skip
 
 
 def _give_rights(store: Store, *, role: str, password_file: str = "") -> Rights:
@@ -113,6 +115,9 @@ def _head(head: Head) -> list[Table]:
 
 
 _FILE: Final = word("file", "the file")
+_EXPECTED_HEAD: Final = option(
+    "expected_head", "number:hash of an event, as a voucher or another note shows it"
+)
 _TO: Final = word("to", "a new file, or a folder")
 _PIN_FILE: Final = option(
     "pin_file", "a private file with the manager's PIN; default: KITTRACK_PIN_FILE, KITTRACK_PIN"
@@ -207,7 +212,7 @@ VERBS: Final = (
         "backup check", Station.STORE, "Look through a backup: its file, its history, the note beside it.",
         "/mnt/backups/evening.kittrack",
         _check_backup,
-        (_FILE, option("expected_head", "number:hash of an event, as a voucher or another note shows it")),
+        (_FILE, _EXPECTED_HEAD),
         show=_checked,
         fails=lambda found: Exit.STORE if found.faults else Exit.DONE,
         opens_store=False,
@@ -220,7 +225,7 @@ VERBS: Final = (
             _FILE,
             option("into", "the store to make, sqlite:///path", read=reading.store_address, needed=True),
             _PIN_FILE,
-            option("expected_head", "number:hash of an event, as a voucher or another note shows it"),
+            _EXPECTED_HEAD,
         ),
         opens_store=False,
     ),
@@ -235,7 +240,7 @@ VERBS: Final = (
         "archive check", Station.STORE, "Read an archive into a throw-away store and verify it.",
         "stores.zip",
         _check_archive,
-        (_FILE,),
+        (_FILE, _EXPECTED_HEAD),
         show=_checked,
         fails=lambda found: Exit.STORE if found.faults else Exit.DONE,
         opens_store=False,
@@ -252,6 +257,7 @@ VERBS: Final = (
             ),
             switch("is_after_loss", "the store itself was lost: start a new range of numbers; takes a manager"),
             _PIN_FILE,
+            _EXPECTED_HEAD,
         ),
         opens_store=False,
     ),

@@ -4,7 +4,7 @@ Making a copy changes nothing and is no act. Restoring after a loss is one: it s
 range of numbers that was given up for the labels of the lost days. Source: design 2, R12, A4.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,8 +19,9 @@ from kittrack.store.backup import Checked
 from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
 from kittrack.store.database import Store, sqlite_path
 from kittrack.store.fold import Progress, chain_head
+from kittrack.store.head_note import note_of, read_note, sha256_of, write_note
 from kittrack.store.numbers import start_new_range
-from kittrack.store.private import path_named
+from kittrack.store.private import path_named, refuse_existing
 from kittrack.store.records import SettingChange
 
 __all__ = [
@@ -76,7 +77,7 @@ def make_backup(
         made.head,
         (
             f"Verified: {made.events} events, head {made.head}.",
-            f"Its note is {backup.note_of(path).name}; keep a copy of both on another disk or machine.",
+            f"Its note is {note_of(path).name}; keep a copy of both on another disk or machine.",
             "Do this every evening by the machine's own timetable, and try a restore once a quarter.",
             *_beyond(store, path.parent),
         ),
@@ -240,13 +241,17 @@ def make_archive(
 ) -> Kept:
     """Write the whole store to one zip of open formats, for moving it or for keeping it readable.
 
+    A note of the chain's head stands beside it.
+
     Args:
         to: a new file, or a folder.
         by: who makes it; it is then on record, as a backup is.
     """
     path = _file(store, to, at, ending=".zip")
     _require_may_record(store, by)
+    refuse_existing(note_of(path))
     manifest = archive.write_archive(store, path, at=at, progress=progress)
+    write_note(path, name=path.name, events=manifest.events, head=manifest.head, digest=sha256_of(path))
     _record_copy(store, "make an archive", path, manifest.head, by=by, at=at)
     rows = sum(t.rows for t in manifest.tables.values())
     return Kept(
@@ -255,26 +260,34 @@ def make_archive(
         (
             f"{rows} rows of {len(manifest.tables)} tables, head {manifest.head}.",
             "It holds the slow hashes of PINs: keep it as private as the store.",
+            f"Its note is {note_of(path).name}; keep a copy of it somewhere else, and let it go along with the archive.",
             f"Check it with: kittrack archive check {path.name}",
         ),
     )
 
 
-def check_archive(*, file: str, progress: Progress | None = None) -> Checked:
+def check_archive(*, file: str, expected_head: str = "", progress: Progress | None = None) -> Checked:
     """Read an archive into a throw-away store and verify it; the archive is not changed.
+
+    Args:
+        file: the archive.
+        expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
 
     Raises:
         BadInput: it was damaged, changed, or is none.
         StoreError: it was written by a newer kittrack.
     """
     path = path_named(file)
+    noted = read_note(path)
     with archive_reading.thrown_away(path, progress=progress) as store:
-        return backup.look_through(store, name=str(path))
+        found = backup.look_through(store, name=str(path), expected=expected_head or noted.head)
+    faults = () if noted.is_of(path) else (backup.NOT_ITS_NOTE,)
+    return replace(found, noted=noted.head, faults=(*faults, *found.faults))
 
 
 def read_archive(
     *, file: str, into: str, by: str = "", at: datetime, pin: str = "", is_after_loss: bool = False,
-    progress: Progress | None = None,
+    expected_head: str = "", progress: Progress | None = None,
 ) -> Restored:  # fmt: skip
     """Make a store of an archive on either engine, identical to the row and to the chain.
 
@@ -284,16 +297,24 @@ def read_archive(
         by: where acts were lost since the archive, a manager of the store.
         pin: the manager's PIN, where one is set in the archive.
         is_after_loss: the archive stands for a lost store, so a new range of numbers is started.
+        expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
 
     Raises:
-        BadInput: the archive was damaged, changed, or is none; nothing of it stays.
+        BadInput: the archive was damaged, changed, rewritten, or is none; nothing of it stays.
         Refused: there is a store already (R12), or `by` is no manager.
         StoreError: it was written by a newer kittrack.
     """
     if is_after_loss and not by:
         raise BadInput("Going on after a loss takes a manager; say who acts with --by.", field="by")
     path = path_named(file)
-    with archive_reading.reading_in(path, into, progress=progress) as store:
+    noted = read_note(path)
+    if not noted.is_of(path):
+        raise BadInput(
+            f"{path} is not the file that its note was written for; take another copy, nothing was read in"
+        )
+    with archive_reading.reading_in(
+        path, into, expected_head=expected_head or noted.head, progress=progress
+    ) as store:
         moved = _head(store)
         said = _after_loss(store, source=path.name, by=by, at=at, pin=pin) if is_after_loss else ()
         head = _head(store)

@@ -67,6 +67,11 @@ class Manifest:
     head: str
     tables: dict[str, TableFile]
 
+    @property
+    def events(self) -> int:
+        """How many events there are: the number of the last one."""
+        return int(self.head.partition(":")[0])
+
 
 def archived_tables() -> dict[str, type[Record]]:
     """Every table of an archive by name: all but those that the movements' trigger keeps."""
@@ -166,7 +171,7 @@ movement   everything that was moved, in order. What is in a place now is the su
 {", ".join(SECRETS)} holds slow hashes of PINs (scrypt): keep this file as private as the store itself.
 
 To check it or to make a store of it again:
-    kittrack archive check FILE
+    kittrack archive check FILE --expected-head NUMBER:HASH   (as the note beside it or a voucher shows it)
     kittrack archive read FILE --into sqlite:///new.kittrack
 """
 

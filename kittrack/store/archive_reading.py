@@ -14,7 +14,7 @@ from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.archive import Archive, archived_tables, check_hashes, opened
 from kittrack.store.backup import file_url
 from kittrack.store.database import Store, open_store, sqlite_path
-from kittrack.store.fold import Progress, chain_head, differences
+from kittrack.store.fold import Progress, against_head, chain_head, differences
 from kittrack.store.private import new_file
 from kittrack.store.records import TABLES, Movement, Place
 from kittrack.store.tables import columns, insert_sql, referred_table
@@ -25,12 +25,15 @@ _AT_ONCE: Final = 100  # rows of one statement; 45 columns of them stay below wh
 
 
 @contextmanager
-def reading_in(path: Path, url: str, *, progress: Progress | None = None) -> Iterator[Store]:
+def reading_in(
+    path: Path, url: str, *, expected_head: str = "", progress: Progress | None = None
+) -> Iterator[Store]:
     """Make a store of an archive; gives it open, and lets it count when all went well.
 
     Args:
         path: the archive.
         url: where no store is yet: a SQLite file that isn't there, or an empty PostgreSQL database.
+        expected_head: "number:hash" that was kept outside; its history must hold it.
         progress: called with (tables done, tables in all).
 
     Raises:
@@ -42,10 +45,10 @@ def reading_in(path: Path, url: str, *, progress: Progress | None = None) -> Ite
         if parts_of(url).scheme == "sqlite":
             with new_file(sqlite_path(url)) as part:
                 part.unlink()  # the store makes its own file under this name
-                with _filled(archive, file_url(part), progress) as store:
+                with _filled(archive, file_url(part), expected_head, progress) as store:
                     yield store
             return
-        with _filled(archive, url, progress) as store:
+        with _filled(archive, url, expected_head, progress) as store:
             yield store
 
 
@@ -60,12 +63,13 @@ def thrown_away(path: Path, *, progress: Progress | None = None) -> Iterator[Sto
 
 
 @contextmanager
-def _filled(archive: Archive, url: str, progress: Progress | None) -> Iterator[Store]:
+def _filled(archive: Archive, url: str, expected_head: str, progress: Progress | None) -> Iterator[Store]:
     store = open_store(url, create=True, demo=bool(archive.manifest.is_demo))
     is_loaded = False
     try:
         with store.all_or_nothing():
             load(store, archive, progress=progress)
+            _require_head(store, expected_head)
             is_loaded = True
             yield store
     except (Conflict, StoreError) as error:
@@ -166,6 +170,15 @@ def _references_wait(read: Reading) -> Iterator[None]:
     for table, name in found:
         _write(read, f'ALTER TABLE "{table}" ALTER CONSTRAINT "{name}" NOT DEFERRABLE')
     _write(read, "SET CONSTRAINTS ALL DEFERRED")
+
+
+def _require_head(store: Store, expected: str) -> None:
+    with store.reading() as read:
+        against = next(against_head(read, expected), None)
+    if against is not None:
+        raise BadInput(
+            f"the archive's history is not the one that was noted outside it: {against.message}; nothing was read in"
+        )
 
 
 def _require_sound(read: Reading, head: str) -> None:

@@ -4,8 +4,6 @@ A backup is a store file again. Beside it stands a note with the head of the cha
 cut off or rewritten shows. Source: design 2, R12.
 """
 
-import hashlib
-import re
 import shutil
 import sqlite3
 import tempfile
@@ -19,9 +17,10 @@ from urllib.parse import quote
 from kittrack.errors import NotFound, StoreError
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import Progress, against_head, chain_head, differences
+from kittrack.store.head_note import note_of, read_note, sha256_of, write_note
 from kittrack.store.private import make_folder, new_file, refuse_existing
 
-_NOTE: Final = "{name}.head.txt"
+NOT_ITS_NOTE: Final = "the file is not the one that its note was written for: its SHA-256 differs"
 
 
 @dataclass(frozen=True)
@@ -41,21 +40,6 @@ class Checked:
 def file_url(path: Path) -> str:
     """The store URL of a SQLite file."""
     return f"sqlite:///{quote(str(path))}"
-
-
-def note_of(path: Path) -> Path:
-    """The note that stands beside a backup or an archive."""
-    return path.with_name(_NOTE.format(name=path.name))
-
-
-def heads_noted_in(folder: Path) -> Iterator[tuple[Path, str]]:
-    """The backups and archives of a folder whose notes stand beside them: each file and its "number:hash"."""
-    ending = _NOTE.format(name="")
-    for note in sorted(folder.glob(f"*{ending}")):
-        file = note.with_name(note.name.removesuffix(ending))
-        head, _ = _read_note(note)
-        if head and file.is_file():
-            yield file, head
 
 
 # ---- making ------------------------------------------------------------------------------------
@@ -82,8 +66,8 @@ def make_backup(store: Store, path: Path, *, progress: Progress | None = None) -
             raise StoreError(
                 f"the copy is not sound, so nothing was kept: {found.faults[0]}; look at the store: kittrack verify"
             )
-        digest = _sha256(part)
-    _write_note(note_of(path), path.name, found, digest=digest)
+        digest = sha256_of(part)
+    write_note(path, name=path.name, events=found.events, head=found.head, digest=digest)
     return Checked(str(path), found.events, found.head, found.head, ())
 
 
@@ -97,21 +81,6 @@ def _copy_database(store: Store, part: Path) -> None:
         raise StoreError(f"the store can't be copied ({error}); look at the room on the disk") from error
 
 
-def _write_note(note: Path, name: str, found: Checked, *, digest: str) -> None:
-    text = (
-        f"file: {name}\nSHA-256 of the file: {digest}\nevents: {found.events}\nhead: {found.head}\n\n"
-        "The head is the number and the hash of the last event. Keep a copy of this note somewhere else,\n"
-        "on paper too: a file that was cut off or rewritten does not agree with it.\n"
-    )
-    with new_file(note) as part:
-        part.write_text(text, encoding="utf-8")
-
-
-def _sha256(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-
-
 # ---- checking ----------------------------------------------------------------------------------
 
 
@@ -123,21 +92,19 @@ def check_backup(path: Path, *, expected_head: str = "", progress: Progress | No
         expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
         progress: called with (events done, events in all).
     """
-    noted, digest = _read_note(note_of(path))
-    faults = []
+    noted = read_note(path)
     if not path.is_file():
         raise NotFound(f"there is no backup at {path}; name another file")
-    if digest and digest != _sha256(path):
-        faults.append("the file is not the one that its note was written for: its SHA-256 differs")
+    faults = () if noted.is_of(path) else (NOT_ITS_NOTE,)
     with tempfile.TemporaryDirectory(prefix="kittrack-check-") as folder:
         copy = Path(folder) / "copy.kittrack"
         _copy_file(path, copy)
         try:
-            found = _look_into(copy, expected=expected_head or noted, progress=progress)
+            found = _look_into(copy, expected=expected_head or noted.head, progress=progress)
         except StoreError as error:
             said = str(error).replace(str(copy), str(path)).replace(quote(str(copy)), str(path))
-            return Checked(str(path), 0, "", noted, (*faults, said))
-    return Checked(str(path), found.events, found.head, noted, (*faults, *found.faults))
+            return Checked(str(path), 0, "", noted.head, (*faults, said))
+    return Checked(str(path), found.events, found.head, noted.head, (*faults, *found.faults))
 
 
 def _copy_file(path: Path, copy: Path) -> None:
@@ -146,16 +113,6 @@ def _copy_file(path: Path, copy: Path) -> None:
         copy.chmod(0o600)
     except OSError as error:
         raise StoreError(f"{path} can't be read ({error.strerror}); look at its rights") from error
-
-
-def _read_note(note: Path) -> tuple[str, str]:
-    """The head and the SHA-256 that a note tells; empty where there is no note or no such line."""
-    text = ""
-    with suppress(OSError, UnicodeDecodeError):
-        text = note.read_text(encoding="utf-8")[:10_000]
-    head = re.search(r"^head: ([0-9]{1,17}:[0-9a-f]{64})$", text, re.MULTILINE)
-    digest = re.search(r"^SHA-256 of the file: ([0-9a-f]{64})$", text, re.MULTILINE)
-    return head.group(1) if head else "", digest.group(1) if digest else ""
 
 
 def _look_into(path: Path, *, expected: str = "", progress: Progress | None = None) -> Checked:
@@ -206,16 +163,16 @@ def restoring(
         StoreError: the backup is not sound; nothing was made.
         Refused: a store is there already.
     """
-    noted, digest = _read_note(note_of(backup))
+    noted = read_note(backup)
     refuse_existing(path)
     if not backup.is_file():
         raise NotFound(f"there is no backup at {backup}; name another file")
-    if digest and digest != _sha256(backup):
+    if not noted.is_of(backup):
         raise StoreError(f"{backup} is not the file that its note was written for; take another backup")
     make_folder(path.parent)
     with new_file(path) as part:
         _copy_file(backup, part)
-        found = _look_into(part, expected=expected_head or noted, progress=progress)
+        found = _look_into(part, expected=expected_head or noted.head, progress=progress)
         if found.faults:
             raise StoreError(
                 f"{backup} is not sound, nothing was restored: {found.faults[0]}; take another backup"

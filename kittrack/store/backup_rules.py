@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from kittrack.store.act import Reading, instant_text, read_instant_text
-from kittrack.store.backup import heads_noted_in
+from kittrack.store.head_note import heads_noted_in
 
 SUBJECT: Final = "backups"
 DAYS, KEPT = "days between backups", "backups that are kept"

@@ -1,6 +1,7 @@
 """Backups, archives, the chain's head and PINs by lines of the command line."""
 
 import os
+import stat
 import sys
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from kittrack.queries.chain import chain_head
 from kittrack.services import signing_on
 from kittrack.store import credentials
 from kittrack.store.database import Store, open_store
+from kittrack.store.head_note import note_of
 from tests import factories as world
 from tests.cli.line import CommandLine, Ran
 
@@ -94,7 +96,10 @@ def test_the_rule_of_backups_is_set_and_the_files_of_a_folder_are_listed(
 def test_an_archive_is_made_checked_and_read(line: CommandLine, store: Store, tmp_path: Path) -> None:
     before = chain_head(store)
     file = line.do("archive", "make", str(tmp_path / "whole.zip")).first
-    assert line.do("archive", "check", file, "--json").json["head"] == before.text
+    checked = line.do("archive", "check", file, "--json").json
+    assert (checked["head"], checked["noted"], checked["faults"]) == (before.text, before.text, [])
+    assert stat.S_IMODE(note_of(Path(file)).stat().st_mode) == 0o600
+    assert line.run("archive", "check", file, "--expected-head", "1:" + "0" * 64).code == Exit.STORE
     into = f"sqlite:///{tmp_path / 'new.kittrack'}"
     assert line.do("archive", "read", file, "--into", into).first == into
     moved = open_store(into)

@@ -23,6 +23,7 @@ from kittrack.queries.verify import Verdict, verify
 from kittrack.services import demo, keeping, labelling, printing_out, signing_on
 from kittrack.store.act import event_hash
 from kittrack.store.database import Store, open_store
+from kittrack.store.head_note import note_of
 from kittrack.store.records import CACHES, SECRETS, TABLES, Event, Movement
 from kittrack.store.tables import columns
 from tests import postgresql_server
@@ -378,10 +379,9 @@ def put_event(attack: Attack, event: Event) -> None:
     )
 
 
-def test_a_history_rewritten_with_right_hashes_shows_against_a_head_kept_outside(victim: str) -> None:
-    """Who has the file can compute every hash anew; the paper in the drawer still tells."""
-    paper = head_of(victim)
-    with attacking(victim) as attack:
+def rewrite(url: str) -> None:
+    """Change the reason of an act and compute every hash anew, as whoever has the file can."""
+    with attacking(url) as attack:
         first = last_event(attack) - 30
         previous = read_event(attack, first).previous_hash
         for number in range(first, last_event(attack) + 1):
@@ -392,10 +392,48 @@ def test_a_history_rewritten_with_right_hashes_shows_against_a_head_kept_outside
                 "UPDATE event SET reason = ?, previous_hash = ?, hash = ? WHERE id = ?",
                 event.reason, event.previous_hash, previous, number,
             )  # fmt: skip
+
+
+def test_a_history_rewritten_with_right_hashes_shows_against_a_head_kept_outside(victim: str) -> None:
+    """The paper in the drawer still tells."""
+    paper = head_of(victim)
+    rewrite(victim)
     assert looked_through(victim).faults == ()
     [fault] = looked_through(victim, paper).faults
     assert "rewritten" in fault.message
     assert fault.subject == f"event {paper.partition(':')[0]}"
+
+
+def test_an_archive_of_a_rewritten_history_shows_against_its_note_and_against_paper(
+    victim: str, tmp_path: Path
+) -> None:
+    file, into = tmp_path / "stores.zip", f"sqlite:///{tmp_path / 'new.kittrack'}"
+    paper = archived(victim, file)
+    assert keeping.check_archive(file=str(file)).faults == ()
+    rewrite(victim)
+    archived(victim, tmp_path / "forged.zip")
+    (tmp_path / "forged.zip").replace(file)
+    not_its_note, rewritten = keeping.check_archive(file=str(file)).faults
+    assert "SHA-256 differs" in not_its_note
+    assert "rewritten" in rewritten
+    with pytest.raises(BadInput, match="its note was written for"):
+        keeping.read_archive(file=str(file), into=into, at=NOW)
+    note_of(file).unlink()
+    assert keeping.check_archive(file=str(file)).faults == ()
+    [against_paper] = keeping.check_archive(file=str(file), expected_head=paper).faults
+    assert "rewritten" in against_paper
+    with pytest.raises(BadInput, match=r"not the one that was noted.*nothing was read in"):
+        keeping.read_archive(file=str(file), into=into, at=NOW, expected_head=paper)
+    assert not (tmp_path / "new.kittrack").exists()
+
+
+def archived(url: str, file: Path) -> str:
+    """Write an archive of a store; answers with its head."""
+    store = open_store(url)
+    try:
+        return keeping.make_archive(store, to=str(file), at=NOW).head
+    finally:
+        store.close()
 
 
 def test_a_truncated_history_shows_against_a_head_kept_outside(victim: str) -> None:

@@ -18,9 +18,10 @@ from kittrack.queries.log import event_log
 from kittrack.queries.lookup import what_is
 from kittrack.queries.verify import verify
 from kittrack.services import desk, founding, holding, keeping, label_contents, signing_on
-from kittrack.store import backup, credentials
+from kittrack.store import credentials
 from kittrack.store.backup_rules import BackupRule
 from kittrack.store.database import Store, open_store
+from kittrack.store.head_note import note_of
 from kittrack.store.numbers import RANGE
 from kittrack.store.records import Kit
 from tests.factories import (
@@ -68,7 +69,7 @@ def test_a_backup_holds_the_whole_and_is_private(small: Store, tmp_path: Path) -
     stock_up(small, at=after(1))
     head = chain_head(small)
     file = made(small, tmp_path)
-    note = backup.note_of(file)
+    note = note_of(file)
     assert f"head: {head.text}\n" in note.read_text(encoding="utf-8")
     assert (mode(file), mode(note)) == (0o600, 0o600)
     found = keeping.check_backup(file=str(file))
@@ -148,7 +149,7 @@ def test_a_spoilt_backup_is_found_and_not_restored(
     file = made(small, tmp_path)
     file.write_bytes(spoil(file.read_bytes()))
     if not with_note:
-        backup.note_of(file).unlink()
+        note_of(file).unlink()
     before = file.read_bytes()
     assert keeping.check_backup(file=str(file)).faults
     assert file.read_bytes() == before
