@@ -68,13 +68,14 @@ def _at_aircraft(view: AircraftView) -> list[Table]:
         facts(
             ("airframe", view.code), ("tail", view.tail), ("revision", view.revision), ("state", view.state),
             ("sense map", f"revision {view.map_revision}, {verified}"), ("job", view.job), ("purpose", view.purpose),
-            ("job state", view.job_state), ("open findings", view.findings), ("next", view.next_step),
+            ("job state", view.job_state), ("open findings", view.findings), ("next", view.next_step.removeprefix("Next: ")),
         ),
         listing(view.positions, "sense", "name", "code", "state", "fitted_sense", "fitted", "fitted_part", "fit_state", "worked_by", title="positions"),
         listing(
             view.in_job, "sense", "code", "kind", "part", ("quantity", lambda t: reading.amount_text(t.quantity, t.unit)),
             title="issued to the job and not settled",
         ),
+        *([listing(view.kits, "code", ("state", lambda k: "issued, unopened" if k.is_issued else f"kept until {k.until}"), "where", title="kits that wait for the job")] if view.kits else []),
         *([against_table(view.against_closing)] if view.against_closing else []),
     ]  # fmt: skip
 
@@ -83,7 +84,8 @@ def _jobs(jobs: tuple[JobStanding, ...]) -> list[Table]:
     return [
         listing(
             jobs, "job", "tail", "purpose", "state", ("positions", lambda j: tuple(f"{name} {state}" for name, state in j.positions)),
-            "owed", ("against closing", lambda j: tuple(sorted({r.rule for r in j.reasons}))), "next_step",
+            "owed", ("against closing", lambda j: tuple(sorted({r.rule for r in j.reasons}))),
+            ("next step", lambda j: j.next_step.removeprefix("Next: ")),
             nothing="no job is open",
         )
     ]  # fmt: skip
@@ -144,6 +146,7 @@ VERBS: Final = (
         standing.open_jobs,
         show=_jobs,
         rows=lambda jobs: jobs,
+        reaches=(standing.newest_open_jobs,),
     ),
     Verb(
         "finding list", Station.AIRCRAFT, "Every finding that nobody has settled, oldest first.", "",

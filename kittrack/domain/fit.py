@@ -209,14 +209,14 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
     if not facts.map_verified:
         message = f"The sense map is not verified by a motor test; test the motors with rotors off, then close {facts.job}."
         found.append(Refusal(Rule.SENSE_MAP, facts.job, message))
-    open_texts = [f"A finding is open ({text}); settle it first." for text in facts.findings]
+    open_texts = [f"A finding is open ({text.rstrip('.')}); settle it first." for text in facts.findings]
     return [*found, *(Refusal(Rule.REMOVED_PARTS, facts.job, text) for text in open_texts)]
 
 
 def next_step(facts: Unsettled) -> str:
     """What to do next in a job, in one sentence: what is half done first, then what is to be done."""
     if facts.findings:
-        return f"Next: settle finding {facts.findings[0]}."
+        return f"Next: settle finding {facts.findings[0].rstrip('.')}."
     steps = {
         "not finished": "finish {}: fasten it, or take its set off again",
         "fitted": "let another person inspect {}",

@@ -25,7 +25,19 @@ from kittrack.store.aircraft_facts import (
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.numbers import not_held
-from kittrack.store.records import Airframe, FitRecord, Job, Part, Person, Position, RotorSet, SenseMap
+from kittrack.store.records import (
+    Airframe,
+    FitRecord,
+    Job,
+    Part,
+    Person,
+    Place,
+    Position,
+    RotorSet,
+    SenseMap,
+    TypeRevision,
+)
+from kittrack.store.stock import inside_of
 
 T = TypeVar("T")
 
@@ -35,7 +47,8 @@ class PositionView:
     """One position: what belongs there, what sits there by the record, and how far the job is.
 
     `sense` is that of the airframe's current map, "" where it names none. `state` is the job's state of the
-    position, "" where the job does not cover it. `agrees` is False where the fitted set has another sense. `worked_by` names who fitted and fastened what sits there. `angle_mdeg` counts clockwise from the nose, seen from above.
+    position, "" where the job does not cover it. `agrees` is False where the fitted set has another sense. `worked_by` names who fitted and fastened what sits there.
+    `comes_back` is the set that was taken off a bare position for transport and belongs back on it, "" otherwise. `angle_mdeg` counts clockwise from the nose, seen from above.
     """
 
     code: str
@@ -52,6 +65,17 @@ class PositionView:
     agrees: bool
     fit_state: str
     worked_by: tuple[str, ...]
+    comes_back: str = ""
+
+
+@dataclass(frozen=True)
+class KitForJob:
+    """A kit that waits for a job: `issued` and unopened with `where` a person, or sealed and kept for it in a place."""
+
+    code: str
+    is_issued: bool
+    where: str
+    until: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,7 +96,8 @@ class AircraftView:
 
     `next_position` is the code of the position that `next_step` is about, "" where it is about none.
     `next_act` names the same step for a screen: one of "open a job", "finding", "position", "walk",
-    "left over", "motor test", "close", or "" for a closed job.
+    "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
+    `retorque_minutes` is the interval of the type revision, None where it states none.
     """
 
     code: str
@@ -91,6 +116,8 @@ class AircraftView:
     next_step: str
     next_position: str
     next_act: str
+    kits: tuple[KitForJob, ...] = ()
+    retorque_minutes: int | None = None
 
 
 def aircraft_view(store: Store, *, code: str) -> AircraftView:
@@ -141,6 +168,27 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
         next_step=_next_step(facts, is_open=is_open),
         next_position=_next_position(positions) if is_open else "",
         next_act=_next_act(facts, is_open=is_open),
+        kits=_kits(read, job) if job and is_open else (),
+        retorque_minutes=read.get(TypeRevision, frame.type_revision_id).retorque_minutes,
+    )  # fmt: skip
+
+
+def _kits(read: Reading, job: Job) -> tuple[KitForJob, ...]:
+    """The kits that are out for a job and unopened, then those that are kept for it."""
+    issued = (
+        "SELECT k.code, p.name FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN person p ON p.id = v.receiver_id "
+        "WHERE v.job_id = ? AND v.state = 'open' AND k.state = 'issued' ORDER BY k.id"
+    )
+    kept = (
+        "SELECT k.code, k.place_id, r.until_on FROM reservation r JOIN kit k ON k.id = r.kit_id "
+        "WHERE r.job_id = ? AND r.state = 'active' AND k.state = 'sealed' ORDER BY k.id"
+    )
+    return (
+        *(KitForJob(code, is_issued=True, where=name) for code, name in read.rows(issued, job.id)),
+        *(
+            KitForJob(code, is_issued=False, where=read.get(Place, inside_of(read, place) or 0).name, until=until)
+            for code, place, until in read.rows(kept, job.id)
+        ),
     )  # fmt: skip
 
 
@@ -187,8 +235,9 @@ def _positions(read: Reading, places: Sequence[Position], work: JobWork | None) 
     workers = workers_on_each(read, [*fits.values()])
     parts = read.get_all(Part, (one.part_id for one in there.values()))
     states = {position.id: row.state for position, row in work.states} if work else {}
+    back = _coming_back(read, [at for at, state in states.items() if state == "bare"])
     return tuple(
-        _position(spot, states.get(at, ""), there.get(at), parts, fits.get(at), workers)
+        _position(spot, states.get(at, ""), there.get(at), parts, fits.get(at), workers, back.get(at, ""))
         for spot in spots_of(read, places)
         for at in [spot.position.id]
     )
@@ -197,6 +246,7 @@ def _positions(read: Reading, places: Sequence[Position], work: JobWork | None) 
 def _position(
     spot: Spot, state: str, on: RotorSet | None, parts: Mapping[int, Part],
     record: FitRecord | None, workers: Mapping[int, Sequence[Person]],
+    comes_back: str,
 ) -> PositionView:  # fmt: skip
     kind = spot.type_position
     return PositionView(
@@ -205,8 +255,20 @@ def _position(
         fitted_part=parts[on.part_id].number if on else "", fitted_sense=on.sense if on else "",
         agrees=on is None or on.sense == spot.mapped,
         fit_state=record.state if record else "",
-        worked_by=tuple(p.name for p in workers[record.id]) if record else (),
+        worked_by=tuple(p.name for p in workers[record.id]) if record else (), comes_back=comes_back,
     )  # fmt: skip
+
+
+def _coming_back(read: Reading, bare: Sequence[int]) -> Mapping[int, str]:
+    """By bare position, the set that was taken off it for transport and is bound to it still."""
+    if not bare:
+        return {}
+    rows = read.rows(
+        "SELECT m.position_id, s.code FROM removal m JOIN rotor_set s ON s.id = m.rotor_set_id "
+        f"WHERE m.position_id IN ({', '.join('?' * len(bare))}) AND s.bound_position_id = m.position_id ORDER BY m.id",
+        *bare,
+    )
+    return {position: code for position, code in rows}
 
 
 def _in_job(read: Reading, work: JobWork) -> tuple[InJob, ...]:

@@ -61,6 +61,13 @@ def open_jobs(store: Store) -> tuple[JobStanding, ...]:
         return tuple(_standing(read, job) for job in read.select(Job, "state = 'open'"))
 
 
+def newest_open_jobs(store: Store, *, most: int) -> tuple[JobStanding, ...]:
+    """The newest open jobs, at the most so many, in the order in which they were opened."""
+    with store.reading() as read:
+        newest = read.select(Job, "state = 'open'", order="id DESC", limit=most)
+        return tuple(_standing(read, job) for job in reversed(newest))
+
+
 def findings(store: Store) -> tuple[OpenFinding, ...]:
     """Every finding that nobody has settled, oldest first."""
     rows = (

@@ -6,13 +6,13 @@ import pytest
 
 from kittrack.domain import codes
 from kittrack.errors import NotFound
-from kittrack.queries import aircraft, due, standing
-from kittrack.services import findings, fitting, torquing
+from kittrack.queries import aircraft, at_aircraft, due, standing
+from kittrack.services import findings, fitting, removing, torquing
 from kittrack.store.act import Slot
 from kittrack.store.database import Store
 from kittrack.store.records import Airframe, Job, Kit, Place, SenseMap, TypeRevision, Voucher
 from kittrack.store.stock import directly_in
-from tests.aircraft_scene import TORQUE_TOOL, Scene, make_set, position_of
+from tests.aircraft_scene import TORQUE_TOOL, Scene, make_set, open_job, position_of
 from tests.factories import CCW_BLADE, CW_BLADE, INSPECTOR, QUAD, TAIL, TAIL2, TECHNICIAN
 
 
@@ -218,6 +218,8 @@ def test_a_kit_that_is_out_and_unopened_stands_against_closing(scene: Scene) -> 
             )
         )  # fmt: skip
     assert ("R11", "K0") in subjects(scene)
+    [out] = at_aircraft.aircraft_view(scene.store, code=scene.job).kits
+    assert (out.code, out.is_issued, out.where) == ("K0", True, TECHNICIAN)
 
 
 def test_a_closed_job_has_no_reasons_and_no_next_step(scene: Scene) -> None:
@@ -225,6 +227,7 @@ def test_a_closed_job_has_no_reasons_and_no_next_step(scene: Scene) -> None:
     done = standing.standing(scene.store, scene.job)
     assert (done.reasons, done.next_step) == ((), f"{scene.job} is closed.")
     assert standing.open_jobs(scene.store) == ()
+    assert standing.newest_open_jobs(scene.store, most=5) == ()
 
 
 # ---- due -----------------------------------------------------------------------------------------
@@ -280,3 +283,22 @@ def test_taking_an_unfinished_fit_off_shows_as_bare(scene: Scene) -> None:
     )
     assert states(scene)[2] == "bare"
     assert standing.standing(scene.store, scene.job).next_step == "Next: fit a set at QA-01 FL."
+
+
+def test_of_many_open_jobs_the_newest_are_told_in_their_order(scene: Scene) -> None:
+    more = [open_job(scene.store, at=scene.now, positions=[name]) for name in ("FR", "FL")]
+    assert [job.job for job in standing.newest_open_jobs(scene.store, most=2)] == more
+    assert [job.job for job in standing.newest_open_jobs(scene.store, most=9)] == [scene.job, *more]
+
+
+def test_a_set_that_is_bound_to_a_bare_position_is_told_there(scene: Scene) -> None:
+    scene.all_four()
+    with scene.store.reading() as read:
+        van = read.value("SELECT code FROM place WHERE kind IN ('van', 'bin') ORDER BY id")
+    scene.remove("FL", "R", purpose="transport", to_place=van)
+    scene.remove("FR", "L")
+    told = {p.name: p.comes_back for p in at_aircraft.aircraft_view(scene.store, code=scene.job).positions}
+    assert told == {"FL": scene.sets[0], "FR": "", "RL": "", "RR": ""}
+    removing.give_up_refit(scene.store, rotor_set=scene.sets[0], reason="bent", by=TECHNICIAN, at=scene.now)
+    told = {p.name: p.comes_back for p in at_aircraft.aircraft_view(scene.store, code=scene.job).positions}
+    assert not told["FL"]
