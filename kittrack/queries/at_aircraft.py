@@ -268,7 +268,7 @@ def _coming_back(read: Reading, bare: Sequence[int]) -> Mapping[int, str]:
         f"WHERE m.position_id IN ({', '.join('?' * len(bare))}) AND s.bound_position_id = m.position_id ORDER BY m.id",
         *bare,
     )
-    return {position: code for position, code in rows}
+    return dict(rows)
 
 
 def _in_job(read: Reading, work: JobWork) -> tuple[InJob, ...]:

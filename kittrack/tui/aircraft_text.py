@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from itertools import zip_longest
 
+from kittrack.domain.fit import PASSED
 from kittrack.queries.at_aircraft import AircraftView, PositionView
+from kittrack.queries.standing import JobStanding
 from kittrack.tui import layout
 from kittrack.tui.kit_text import amount
 from kittrack.tui.symbols import Symbols, sense_mark
@@ -19,6 +21,26 @@ def state_in_words(position: PositionView) -> str:
     if position.state == "to do" and position.fitted:
         words = "old rotor on"
     return words
+
+
+def open_job_lines(jobs: Sequence[JobStanding], *, width: int) -> list[str]:
+    """What to do first where no airframe is chosen, and the open jobs with how far each is."""
+    text = " No airframe is chosen. Scan a job or an airframe's tag, or type its tail; F9 then leads through the work."
+    lines = ["", *layout.wrapped(text, width=width, indent=" ")]
+    if not jobs:
+        return [*lines, "", " No job is open."]
+    rows = [(job.job, job.tail, _how_far(job), job.purpose) for job in jobs]
+    return [*lines, "", *layout.table([("open job", "tail", "how far", "why"), *rows], width=width)]
+
+
+def _how_far(job: JobStanding) -> str:
+    unfinished = [name for name, state in job.positions if state == "not finished"]
+    if unfinished:
+        return f"NOT FINISHED: {', '.join(unfinished)}"
+    if any(state != "to do" for _, state in job.positions):
+        done = sum(state in PASSED for _, state in job.positions)
+        return f"{done} of {len(job.positions)} positions inspected"
+    return "not begun"
 
 
 def airframe_lines(
@@ -80,7 +102,7 @@ def _plan(
             p.sense,
             p.angle_mdeg,
             p.radius_um,
-            _short_state(p, walked),
+            _short_state(view, p, walked),
             is_here=p.code == here,
         )
         for p in view.positions
@@ -89,8 +111,12 @@ def _plan(
     return drawn or layout.wrapped("The plan needs a larger window; the list says the same.", width=width)
 
 
-def _short_state(position: PositionView, walked: Sequence[str]) -> str:
-    return "seen" if position.code in walked else state_in_words(position)
+def _short_state(view: AircraftView, position: PositionView, walked: Sequence[str]) -> str:
+    if position.code in walked:
+        return "seen"
+    if not view.job:
+        return "rotor on" if position.fitted else "no rotor"
+    return state_in_words(position)
 
 
 def _list(view: AircraftView, here: str, walked: Sequence[str], symbols: Symbols, *, width: int) -> list[str]:
@@ -100,7 +126,7 @@ def _list(view: AircraftView, here: str, walked: Sequence[str], symbols: Symbols
             f"{symbols.here if p.code == here else ' '} {sense_mark(p.sense)}",
             p.name,
             _on(p),
-            _short_state(p, walked),
+            _short_state(view, p, walked),
         )
         for p in view.positions
     ]
@@ -110,7 +136,7 @@ def _list(view: AircraftView, here: str, walked: Sequence[str], symbols: Symbols
             (thing.sense or " ", f"{amount(thing.quantity, thing.unit)} {thing.part}", thing.code)
             for thing in view.in_job
         ]
-        lines += ["", "in the job, not fitted yet:", *layout.table(held, width=width, indent="  ")]
+        lines += ["", "the job holds, not used yet:", *layout.table(held, width=width, indent="  ")]
     return lines
 
 

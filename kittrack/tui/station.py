@@ -97,6 +97,10 @@ class Station(Screen[None]):
         """The numbers of what is in hand here; they fill the form of whatever is done next."""
         return ()
 
+    def next_in_words(self) -> tuple[str, ...]:
+        """What comes next for whoever signs on here."""
+        return (f"Next: scan {self.wants}.",)
+
     async def took(self, answer: Done) -> None:
         """Show the store as it is after an act, and what the act said."""
         await self.reload()

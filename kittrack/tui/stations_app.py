@@ -300,9 +300,7 @@ class StationsApp(ScannerApp):
         self._set_signed_on(who)
         roles = ", ".join(who.roles)
         left = await self.forms.look(who.code)
-        said = verdict(
-            Tone.DONE, f"{who.name} is signed on ({roles}).", *left, f"Next: scan {station.wants}."
-        )
+        said = verdict(Tone.DONE, f"{who.name} is signed on ({roles}).", *left, *station.next_in_words())
         if "manager" in who.roles:
             await self._tell_start(station, who=who.code, after=said)
         else:

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-import pytest
 from textual.widgets import Input
 
 from kittrack.queries.at_aircraft import aircraft_view
@@ -93,17 +92,16 @@ async def test_a_whole_job_from_the_seal_to_its_end(issued: World, ask: Ask) -> 
     assert ask("SELECT DISTINCT inspection FROM fit_record") == [("second person",)]
 
 
-@pytest.mark.parametrize("mark", ["R", "L", "?"])
-async def test_a_wrong_rotor_is_stopped_in_words_and_put_on_record(
-    issued: World, ask: Ask, mark: str
+async def test_a_set_of_the_wrong_sense_is_stopped_at_its_scan_and_put_on_record(
+    issued: World, ask: Ask
 ) -> None:
     async with stations(issued.url, start="aircraft") as me:
         await begin(me, issued)
-        await fit(me, issued, "FR", issued.sets["CW"][0], mark)
-        assert me.verdict.startswith("STOP: ")
+        await me.scan(issued.positions["FR"], issued.sets["CW"][0])
+        assert me.verdict.startswith("STOP: QA-01 FR turns CCW")
         assert "take a CCW set" in me.verdict
-        assert "FR" in me.verdict
-        assert me.station.said.tone.is_against
+        assert " STOP   STOP   STOP   STOP   STOP   STOP   STOP   STOP   STOP   STOP   STOP" in me.screen
+        assert "rotor set >" in me.screen  # no mark is read on a set that can't be fitted
     assert ask("SELECT count(*) FROM fit_record") == [(0,)]
     assert ask("SELECT count(*) FROM event WHERE act = 'a scan was refused'") == [(1,)]
 
@@ -125,7 +123,7 @@ async def test_the_plan_of_unfinished_work_looks_like_this_to_whoever_comes_next
         await me.scan(issued.badge(INSPECTOR))
         await me.press("f9")
         await me.scan(issued.job)
-        assert "QA-01 FR is NOT FINISHED" in me.verdict
+        assert me.verdict.startswith(f"NOT FINISHED: QA-01 FR, begun by {TECHNICIAN}.")
         assert "NOT FINISHED" in me.screen
         await me.press("f9")
         assert_screen("aircraft-unfinished", me.screen)
@@ -179,10 +177,13 @@ async def test_unfinished_work_keeps_the_next_position_waiting_and_can_be_taken_
     async with stations(issued.url, start="aircraft") as me:
         await begin(me, issued)
         await fit(me, issued, "FR", issued.sets["CCW"][0], "L")
-        await fit(me, issued, "RL", issued.sets["CCW"][1], "L")
+        await me.scan(issued.positions["RL"])
+        assert me.verdict.startswith(
+            f"NOT FINISHED: FR, begun by {TECHNICIAN}; one position is finished before RL"
+        )
+        await me.scan(issued.sets["CCW"][1])
         assert "QA-01 FR is not finished" in me.verdict
-        await me.scan(issued.positions["FR"])
-        await me.press("ctrl+r")
+        await me.press("f9", "ctrl+r")  # F9 takes the one that is not finished
         await me.type("screw dropped")
         await me.press("f9")
         assert "is off QA-01 FR" in me.verdict

@@ -9,23 +9,27 @@ from typing import ClassVar
 
 from textual.widget import Widget
 
-from kittrack.domain.codes import Code, Kind
-from kittrack.errors import BadInput, Refused
-from kittrack.queries.at_aircraft import AircraftView, PositionView, aircraft_view
-from kittrack.services import fitting, issuing, jobs, removing, sense_maps
+from kittrack.domain.codes import Code, Kind, read_code
+from kittrack.errors import BadInput, NotFound, Refused
+from kittrack.queries import standing
+from kittrack.queries.at_aircraft import AircraftView, aircraft_view
+from kittrack.queries.standing import JobStanding
+from kittrack.services import fitting, issuing
 from kittrack.services.desk import Done
 from kittrack.services.walking import Seen
-from kittrack.tui import layout
-from kittrack.tui.aircraft_text import airframe_lines
+from kittrack.tui import doing
+from kittrack.tui.aircraft_text import airframe_lines, open_job_lines
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import PAGES, Key
-from kittrack.tui.station import Station, bindings
-from kittrack.tui.stations import aircraft_forms as forms
+from kittrack.tui.station import bindings
 from kittrack.tui.stations import aircraft_steps as steps
-from kittrack.tui.stations.aircraft_forms import MotorTest
+from kittrack.tui.stations.aircraft_acts import AircraftActs
 from kittrack.tui.stations.aircraft_steps import Work
 from kittrack.tui.verdicts import SENSE_RULES, Tone, Verdict, verdict
 from kittrack.tui.widgets.text_body import TextBody
+
+_JOBS_SHOWN = 10
+_MUCH = 3  # sentences beside the first, from which on the next step is not left to the end
 
 _OWN: tuple[Key, ...] = (
     Key("f8", "F8", "flip", "see the plan from below, or from above again"),
@@ -34,7 +38,7 @@ _OWN: tuple[Key, ...] = (
 )
 
 
-class Aircraft(Station):
+class Aircraft(AircraftActs):
     """Fits, fastens, inspects, walks, and closes jobs."""
 
     mode = "aircraft"
@@ -53,6 +57,7 @@ class Aircraft(Station):
         super().__init__()
         self.work = Work()
         self.view: AircraftView | None = None
+        self.jobs: tuple[JobStanding, ...] = ()
         self.from_below = False
 
     def body(self) -> Iterable[Widget]:
@@ -65,14 +70,22 @@ class Aircraft(Station):
         """A code goes where it belongs; other text is what was asked for: a tail, a seal, or a mark."""
         if entry.code is not None:
             await self._take_code(entry.code)
-        elif not (self.work.found_by or self.work.kit or entry.scan.problems):
-            await self._show(Work(found_by=entry.text))
-        elif entry.scan.problems or not (self.work.kit or steps.is_mark_asked(self.work)):
+        elif entry.scan.problems:
             entry.require_code(self._wanted())
+        elif not (self.work.kit or steps.is_mark_asked(self.work)):
+            await self._take_tail(entry)
         elif self.work.kit:
             await self._open_kit(entry.text)
         else:
             await self._take_mark(entry.text)
+
+    async def _take_tail(self, entry: Entry) -> None:
+        try:
+            await self._show(Work(found_by=entry.text))
+        except NotFound:
+            if self.work.found_by:  # here it may be meant as something else
+                entry.require_code(self._wanted())
+            raise
 
     async def _take_code(self, code: Code) -> None:
         match code.kind:
@@ -81,7 +94,7 @@ class Aircraft(Station):
             case Kind.POSITION:
                 await self._take_position(code.text)
             case Kind.ROTOR_SET:
-                self._take_set(code.text)
+                await self._take_set(code.text)
             case Kind.PERSON:
                 await self._take_inspector(code.text)
             case Kind.KIT:
@@ -103,11 +116,23 @@ class Aircraft(Station):
                 verdict(Tone.NEXT, f"This is {tail}, another airframe than before.", *self._ready().sentences)
             )
 
-    def _take_set(self, code: str) -> None:
+    async def _take_set(self, code: str) -> None:
+        """What stands against a set here is told at once; the mark is asked for only where nothing does."""
         here = self._here
         if here is None or self.work.is_walk:
             raise BadInput(f"{code} is a rotor set; scan the tag of its position first.")
-        self.work = replace(self.work, rotor_set=code)
+        try:  # it is never fitted so: without a mark read, the act is always refused
+            await self.app.ask(
+                fitting.fit_set, job=self._job, position=here.code, rotor_set=code, mark="", by=self.app.me,
+                at=self.app.now(),
+            )  # fmt: skip
+        except Refused as error:
+            against = [reason for reason in error.refusals if reason.rule != "R2"]
+            if against:
+                refused = Refused(against)
+                await self._keep_stop(refused, scanned=code, mark="")
+                raise refused from error
+        self.work = replace(self._at(here.code), rotor_set=code)
         self.say(
             verdict(Tone.NEXT, f"read the mark on the rotor itself, not on its label, and type it ({code}).")
         )
@@ -173,133 +198,7 @@ class Aircraft(Station):
         )
         await self._show(replace(self.work, kit=""), said)
 
-    # ---- acts ------------------------------------------------------------------------------------
-
-    async def go_ahead(self) -> None:
-        """The next step: at a position, on the walk, or of the job."""
-        view, here = self.view, self._here
-        if view is None:
-            self.say(self._ready())
-        elif self.work.is_walk:
-            await self._end_walk(view)
-        elif here is not None and here.state not in ("inspected", "walked", ""):
-            await self._go_ahead_at(here, view)
-        else:
-            await self._go_ahead_with_job(view)
-
-    async def _go_ahead_at(self, here: PositionView, view: AircraftView) -> None:
-        if here.state == "not finished":
-            await self._fasten(here, view)
-        elif here.state in ("to do", "bare") and here.fitted:
-            await self._take_off(here)
-        else:
-            self.say(self._ready())
-
-    async def _go_ahead_with_job(self, view: AircraftView) -> None:
-        acts = {
-            "open a job": self._open_job, "walk": self._begin_walk, "motor test": self._motor_test, "close": self._close,
-        }  # fmt: skip
-        if view.next_act == "position":
-            await self._show(self._at(view.next_position))
-        elif view.next_act in acts:
-            await acts[view.next_act](view)
-        else:
-            self.say(self._ready())
-
-    async def _fasten(self, here: PositionView, view: AircraftView) -> None:
-        hub = await self.app.ask(forms.hub_needs, position=here.code)
-        said = await forms.ask_fastened(
-            self, here, hub, view.in_job,
-            lambda answer: self.app.ask(
-                fitting.fasten, job=view.job, position=here.code, parts=answer.parts, torque_mnm=answer.torque_mnm,
-                tool=answer.tool, method=answer.method, by=self.app.me, at=self.app.now(),
-            ),
-        )  # fmt: skip
-        if said is not None:
-            await self._show(self._at(here.code), said)
-
-    async def _take_off(self, here: PositionView) -> None:
-        said = await forms.ask_taken_off(
-            self, here,
-            lambda answer: self.app.ask(
-                removing.remove_set, job=self._job, position=here.code, mark=answer.mark, reason=answer.reason,
-                screws_out=answer.screws_out, purpose=answer.purpose, to_place=answer.carrier, by=self.app.me,
-                at=self.app.now(),
-            ),
-        )  # fmt: skip
-        if said is not None:
-            await self._show(self._at(here.code), said)
-
-    async def _take_off_again(self) -> None:
-        here = self._here
-        if here is None or here.state not in ("not finished", "fitted"):
-            raise BadInput("Nothing unfinished is chosen; scan the tag of a position that is NOT FINISHED.")
-        note = "The set goes back to the job; what fastened it is scrapped."
-        said = await forms.ask_reason(
-            self, f"Take {here.fitted} off {here.name} again", note=note,
-            act=lambda reason: self.app.ask(
-                fitting.take_off_unfinished, job=self._job, position=here.code, reason=reason, by=self.app.me,
-                at=self.app.now(),
-            ),
-        )  # fmt: skip
-        if said is not None:
-            await self._show(self._at(here.code), said)
-
-    async def _open_job(self, view: AircraftView) -> None:
-        said = await forms.ask_job(
-            self, view,
-            lambda answer: self.app.ask(
-                jobs.open_job, airframe=view.code, purpose=answer[0], positions=answer[1], by=self.app.me,
-                at=self.app.now(),
-            ),
-        )  # fmt: skip
-        if said is not None:
-            await self._show(Work(found_by=said.codes[0]), said)
-
-    async def _begin_walk(self, _view: AircraftView) -> None:
-        await self._show(Work(found_by=self.work.found_by, is_walk=True))
-
-    async def _end_walk(self, view: AircraftView) -> None:
-        if steps.to_walk(view, self.work):
-            self.say(self._ready())
-            return
-        seen = self.work.seen
-        self.work = Work(found_by=self.work.found_by, is_walk=True)  # refused, every mark is read again
-        said = await self.app.ask(
-            fitting.walk_positions, job=self._job, seen=seen, by=self.app.me, at=self.app.now()
-        )
-        await self._show(self._at(""), said)
-
-    async def _motor_test(self, view: AircraftView) -> None:
-        async def record(answer: MotorTest) -> Done:
-            second = await self.app.confirm(answer.second, what="the motor test")
-            return await self.app.ask(
-                sense_maps.record_motor_test, airframe=view.code, seen=answer.seen, source=answer.source,
-                by=self.app.me, second=second.code, at=self.app.now(),
-            )  # fmt: skip
-
-        said = await forms.ask_motor_test(self, view.positions, record)
-        if said is not None:
-            await self._show(self._at(""), said)
-
-    async def _close(self, view: AircraftView) -> None:
-        said = await self.app.ask(jobs.close_job, job=view.job, by=self.app.me, at=self.app.now())
-        await self._show(Work(found_by=view.job), said)
-
     # ---- where the work is -----------------------------------------------------------------------
-
-    def _at(self, position: str) -> Work:
-        return Work(found_by=self.work.found_by, position=position)
-
-    @property
-    def _job(self) -> str:
-        if self.view is None or not self.view.job:
-            raise BadInput("No job is open for this airframe; F9 opens one.")
-        return self.view.job
-
-    @property
-    def _here(self) -> PositionView | None:
-        return steps.here(self.view, self.work)
 
     async def reload(self) -> None:
         """Look at the same airframe again."""
@@ -313,19 +212,40 @@ class Aircraft(Station):
     async def _show(self, work: Work, said: Done | None = None) -> None:
         """Ask the store for the airframe again, draw it, and say what was done and what comes next."""
         view = await self.app.ask(aircraft_view, code=work.found_by) if work.found_by else None
+        if view is None:
+            self.jobs = await self.app.ask(standing.newest_open_jobs, most=_JOBS_SHOWN)
         self.work, self.view = work, view
         self._draw()
-        if said is None:
-            self.say(self._ready())
-        else:
-            stops = any(sentence.startswith("STOP") for sentence in said.said)
-            told = [sentence for sentence in said.said if not sentence.startswith("Next: ")]
-            self.say(verdict(Tone.STOP if stops else Tone.DONE, *told, f"Next: {self._ready().sentences[0]}"))
+        self.say(self._ready() if said is None else self._told(said))
+
+    def _told(self, said: Done) -> Verdict:
+        """What was done and what comes next; of much that was done, the next step stands second, always in sight."""
+        stops = any(sentence.startswith("STOP") for sentence in said.said)
+        first, *more = [s for s in doing.what_was_done(said).sentences if not s.startswith("Next: ")]
+        step, *about = self._ready().sentences
+        after = [f"Next: {step}", *about]
+        if self.view is not None and self.view.job_state == "closed":
+            after = [*steps.after_closing(self.view)]
+        told = (first, *after, *more) if len(more) >= _MUCH else (first, *more, *after)
+        return verdict(Tone.STOP if stops else Tone.DONE, *told)
+
+    async def took(self, answer: Done) -> None:
+        """Show the airframe as it is after an act of the menu, and what comes next."""
+        await self._show(self._at(self.work.position), answer)
+
+    @property
+    def in_hand(self) -> tuple[Code, ...]:
+        """The set or kit that was scanned, the position, the job and the airframe that are worked on."""
+        work, view = self.work, self.view
+        of_view = (view.job, view.code) if view else ()
+        return tuple(read_code(text) for text in (work.rotor_set, work.kit, work.position, *of_view) if text)
+
+    def next_in_words(self) -> tuple[str, ...]:
+        """What comes next for whoever signs on."""
+        step, *more = self._ready().sentences
+        return (f"Next: {step}", *more)
 
     # ---- what is shown ---------------------------------------------------------------------------
-
-    def _ready(self) -> Verdict:
-        return steps.ready(self.view, self.work)
 
     def _wanted(self) -> str:
         return steps.wanted(self.view, self.work)
@@ -347,8 +267,8 @@ class Aircraft(Station):
     def _draw(self) -> None:
         view, body = self.view, self.query_one(TextBody)
         if view is None:
-            text = " No airframe is chosen. Scan a job or an airframe's tag; F9 then leads through the work."
-            body.show(lambda width: ["", *layout.wrapped(text, width=width, indent=" ")])
+            jobs = self.jobs
+            body.show(lambda width: open_job_lines(jobs, width=width))
             return
         here, walked = self.work.position, tuple(s.position for s in self.work.seen)
         body.show(
@@ -360,6 +280,8 @@ class Aircraft(Station):
 
     def action_flip(self) -> None:
         """Flip the picture, never the data."""
+        if self.view is None:
+            return
         self.from_below = not self.from_below
         self._draw()
         self.show_keys()

@@ -65,6 +65,14 @@ class MotorTest:
     second: str
 
 
+@dataclass(frozen=True)
+class Settlement:
+    """What the form says of a finding that is settled: what was done, and who settles it."""
+
+    text: str
+    by: str
+
+
 def hub_needs(store: Store, *, position: str) -> HubNeeds:
     """What the hub of a position takes by its type revision, as the act of fastening judges it."""
     with store.reading() as read:
@@ -93,7 +101,7 @@ async def ask_fastened(
         fields=fields,
         act=lambda values: act(_read_fastened(values, hub)),
         symbols=station.symbols,
-        notes=(_instruction(hub),),
+        notes=(_instruction(hub), *_lacking(hub.needs, held)),
         scan_into=lambda text: _field_for(text, hub.needs, held),
     )
     return await station.app.push_screen_wait(form)
@@ -102,6 +110,20 @@ async def ask_fastened(
 def _instruction(hub: HubNeeds) -> str:
     how = f"torque {write_torque(hub.torque_mnm)}" if hub.torque_mnm else f"{hub.method} {hub.words}".strip()
     return f"New screws and washers of one lot, never used ones. Tighten: {how}; the maker's manual decides."
+
+
+def _lacking(needs: Sequence[Need], held: Sequence[InJob]) -> list[str]:
+    """What the job does not hold, and who makes it good; loose stock never does."""
+    missing = [
+        f"{amount(n.quantity, n.unit)} {n.part}"
+        for n in needs
+        if sum(thing.quantity for thing in held if thing.part == n.part) < n.quantity
+    ]
+    if not missing:
+        return []
+    return [
+        f"THE JOB HOLDS NO {', no '.join(missing)}: Esc, and have a clerk build and issue a make-good kit."
+    ]
 
 
 def _first_choice(need: Need, held: Sequence[InJob]) -> str:
@@ -155,14 +177,15 @@ async def ask_taken_off(station: "Station", position: PositionView, act: Recordi
             Field("screws", "Screws that came out, counted"),
             Field("reason", "Why it comes off"),
             Field("purpose", "replacement or transport", "replacement"),
-            Field("carrier", "Transport only: bin, van or person"),
+            Field("to_place", "Transport: bin, van or person"),
         ),
         act=lambda values: act(_read_taken_off(values)),
         symbols=station.symbols,
         notes=(
-            "It goes whole to the removed-parts cage with a tag. Its screws are scrapped, never used again.",
+            "It goes whole to the removed-parts cage with a tag; taken off for transport it goes where you say, and "
+            "back on this position. Its screws are scrapped, never used again.",
         ),
-        scan_into=lambda text: "carrier" if looks_like_code(text) else None,
+        scan_into=lambda text: "to_place" if looks_like_code(text) else None,
     )
     return await station.app.push_screen_wait(form)
 
@@ -177,7 +200,7 @@ def _read_taken_off(values: Values) -> TakenOff:
         screws_out=read_quantity(screws, dimension=Dimension.PIECES) if screws else None,
         reason=reason,
         purpose=values["purpose"].strip(),
-        carrier=values["carrier"].strip(),
+        carrier=values["to_place"].strip(),
     )
 
 
@@ -197,6 +220,30 @@ def _read_reason(values: Values) -> str:
     if not values["reason"].strip():
         raise BadInput("The reason is empty; type why.", field="reason")
     return values["reason"].strip()
+
+
+async def ask_settled(station: "Station", number: str, text: str, act: Recording[Settlement]) -> Done | None:
+    """Ask what was done about a finding, and who settles it."""
+    form = Form(
+        f"Settle finding {number}",
+        fields=(
+            Field("text", "What was done about it"),
+            Field("second", "Badge of the inspector or manager who settles it"),
+        ),
+        act=lambda values: act(_read_settlement(values)),
+        symbols=station.symbols,
+        notes=(text,),
+        scan_into=lambda scanned: "second" if looks_like_code(scanned) else None,
+    )
+    return await station.app.push_screen_wait(form)
+
+
+def _read_settlement(values: Values) -> Settlement:
+    if not values["text"].strip():
+        raise BadInput("What was done is empty; type it.", field="text")
+    if not values["second"].strip():
+        raise BadInput("The badge is missing; an inspector or a manager settles a finding.", field="second")
+    return Settlement(values["text"].strip(), values["second"].strip())
 
 
 async def ask_motor_test(

@@ -14,11 +14,17 @@ WANTS: Final = "a job or an airframe"
 
 _F9: Final = {
     "open a job": "F9 opens one.",
+    "finding": "An inspector or a manager settles it: F9.",
     "position": "F9 takes it.",
     "walk": "F9 begins the walk.",
+    "left over": "Bring it to the Counter (F5), where a clerk takes it back; what is lost is told by F10, job lose.",
     "motor test": "F9 records it.",
     "close": "F9 closes it.",
 }
+_RELEASE: Final = (
+    "Nothing is released by this: the maker's manual and the person licensed or authorised to release the "
+    "aircraft decide. F10, print fit-record, writes the record for them."
+)
 
 
 @dataclass(frozen=True)
@@ -53,21 +59,36 @@ def to_walk(view: AircraftView, work: Work) -> Sequence[PositionView]:
 
 def inspection(at: PositionView, inspector: Who) -> tuple[str, ...]:
     """What an inspector is told: the same person's second look is a pass of its own, and is called so."""
+    look = "look at seating, torque stripe and count of screws"
     read = f"read the mark on the rotor at {at.name} itself and type it."
     if inspector.name not in at.worked_by:
-        return (f"{inspector.name} inspects {at.name}: {read}",)
+        return (f"{inspector.name} inspects {at.name}: {look}, then {read}",)
     return (
         f"RE-INSPECTION of {at.name}: {inspector.name} worked on it and looks again, as a separate pass, once "
         "tools and hands are off it.",
-        f"Only where a manager declared that nobody else is there; it is recorded as such. Then {read}",
+        f"Only where a manager declared that nobody else is there; it is recorded as such. Then {look}, and {read}",
     )
 
 
 def ready(view: AircraftView | None, work: Work) -> Verdict:
     """The next step as a verdict; unfinished work says so first."""
     at = here(view, work)
-    is_unfinished = at is not None and at.state == "not finished"
-    return verdict(Tone.NOT_FINISHED if is_unfinished else Tone.NEXT, *_steps(view, work))
+    waits = view is not None and not work.is_walk and bool(unfinished(view))
+    is_told = at is None or at.state in ("to do", "bare", "not finished")
+    return verdict(Tone.NOT_FINISHED if waits and is_told else Tone.NEXT, *_steps(view, work))
+
+
+def unfinished(view: AircraftView) -> Sequence[PositionView]:
+    """The positions on which a set sits that is not fastened."""
+    return [p for p in view.positions if p.state == "not finished"]
+
+
+def after_closing(view: AircraftView) -> tuple[str, ...]:
+    """What follows the end of a job: no release, and when the screws are torqued again."""
+    if view.retorque_minutes is None:
+        return (_RELEASE,)
+    hours = f"{view.retorque_minutes // 60}:{view.retorque_minutes % 60:02d} h"
+    return (_RELEASE, f"The screws are torqued again {hours} of flight after they were fastened.")
 
 
 def wanted(view: AircraftView | None, work: Work) -> str:
@@ -76,7 +97,7 @@ def wanted(view: AircraftView | None, work: Work) -> str:
         return f"the seal of {work.kit}"
     if is_mark_asked(work):
         return "the mark on the rotor, typed"
-    return WANTS if view is None else "a position, a rotor set or a badge"
+    return WANTS if view is None else "a position, a rotor set or a badge, or type another tail"
 
 
 def prompt(view: AircraftView | None, work: Work) -> str:
@@ -90,7 +111,11 @@ def prompt(view: AircraftView | None, work: Work) -> str:
     at = here(view, work)
     if at is None:
         return "position"
-    asked = {"to do": "rotor set", "bare": "rotor set", "fitted": "inspector's badge"}
+    if at.state == "to do" and at.fitted:
+        return "F9 takes the rotor off"
+    asked = {
+        "to do": "rotor set", "bare": "rotor set", "not finished": "F9 fastens", "fitted": "inspector's badge",
+    }  # fmt: skip
     return asked.get(at.state, "scan")
 
 
@@ -101,15 +126,42 @@ def _steps(view: AircraftView | None, work: Work) -> list[str]:
         return _steps_of_walk(view, work)
     at = here(view, work)
     if at is not None:
-        return [_step_at(at)]
-    unfinished = [p for p in view.positions if p.state == "not finished"]
-    warning = [f"{view.tail} {p.name} is NOT FINISHED{_begun_by(p)}." for p in unfinished]
+        return _steps_at(at, view)
+    warning = [f"{view.tail} {p.name}{_begun_by(p)}." for p in unfinished(view)]
+    if view.job_state == "closed":
+        return [view.next_step, *after_closing(view)]
     said = view.next_step.removeprefix("Next: ")
-    return [*warning, f"{said} {_F9.get(view.next_act, '')}".strip()]
+    said = said[:1].upper() + said[1:] if warning else said
+    step = f"{said} {_F9.get(view.next_act, '')}".strip()
+    return [*warning, step, *(kits_in_words(view) if view.next_act == "position" else ())]
 
 
 def _begun_by(at: PositionView) -> str:
     return f", begun by {' and '.join(at.worked_by)}" if at.worked_by else ""
+
+
+def kits_in_words(view: AircraftView) -> Sequence[str]:
+    """Where the sets come from, as long as the job holds none."""
+    if any(thing.kind == "rotor set" for thing in view.in_job) or not _needs_sets(view):
+        return ()
+    out = [
+        f"{kit.code} is issued for it, to {kit.where}, and unopened: scan the kit, then read its seal."
+        for kit in view.kits
+        if kit.is_issued
+    ]
+    kept = [
+        f"Nothing is issued to {view.job} yet; {kit.code} in {kit.where} is kept for it until {kit.until}: collect "
+        "it at the Counter (F5)."
+        for kit in view.kits
+        if not kit.is_issued
+    ]
+    return (
+        out or kept or [f"Nothing is issued to {view.job} yet; a clerk issues its kit at the Counter (F5)."]
+    )
+
+
+def _needs_sets(view: AircraftView) -> bool:
+    return any(p.state == "to do" or (p.state == "bare" and not p.comes_back) for p in view.positions)
 
 
 def _steps_of_walk(view: AircraftView, work: Work) -> list[str]:
@@ -122,14 +174,25 @@ def _steps_of_walk(view: AircraftView, work: Work) -> list[str]:
     return [f"all positions of {view.tail} are seen; F9 has label, mark and map compared."]
 
 
-def _step_at(at: PositionView) -> str:
-    if at.state in ("to do", "bare") and at.fitted:
-        return f"{at.name}: take the old rotor {at.fitted} off: F9."
+def _steps_at(at: PositionView, view: AircraftView) -> list[str]:
+    """What is done at a position; another one that is not finished comes before it."""
+    others = [p for p in unfinished(view) if p.code != at.code] if at.state in ("to do", "bare") else []
+    if others:
+        names = " and ".join(f"{p.name}{_begun_by(p)}" for p in others)
+        return [f"{names}; one position is finished before {at.name} is begun. F9 takes {others[0].name}."]
+    if at.state == "to do" and at.fitted:
+        return [f"{at.name}: isolate the battery, then take the old rotor {at.fitted} off: F9."]
+    if at.state == "bare" and at.comes_back:
+        return [
+            f"{at.name} needs {at.sense}: {at.comes_back} was taken off it for transport and goes back on it; scan it."
+        ]
+    if at.state in ("to do", "bare"):
+        return [f"{at.name} needs {at.sense}: scan a rotor set.", *kits_in_words(view)]
     told = {
-        "to do": f"{at.name} needs {at.sense}: scan a rotor set.",
-        "bare": f"{at.name} needs {at.sense}: scan a rotor set.",
-        "not finished": f"{at.name}: {at.fitted} is on. F9 asks what fastens it; Ctrl+R takes it off again.",
+        "not finished": f"{at.name}: {at.fitted} is on and not fastened. F9 asks what fastens it; Ctrl+R takes it off again.",
         "fitted": f"{at.name}: another person scans their badge here and reads the mark.",
         "": f"{at.name} is not part of this job; scan a position of it.",
     }
-    return told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step.")
+    if not view.job:
+        return [f"{at.name}: no job is open for {view.tail}; Esc, then F9 opens one."]
+    return [told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step.")]
