@@ -8,15 +8,19 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, Final
 
+from kittrack.cli.answer_files import answer_content, write_answer
 from kittrack.cli.areas import by_station
+from kittrack.cli.papers import PAPERS, is_writable
 from kittrack.cli.parser import COMMON_HELP
 from kittrack.cli.reading import Key, RecordReader, one_of, yes_no
 from kittrack.cli.scan_kinds import KINDS, kinds_of
 from kittrack.cli.table_drawing import tables_drawn
 from kittrack.cli.tables import Table, cell
 from kittrack.cli.verb import Argument, Station, Verb
+from kittrack.cli.verbs_documents import INTO, written
+from kittrack.printing.documents import Document
 from kittrack.store.database import Store
-from kittrack.tui.deeds import Ask, Deed, Draw, Grid, Rows
+from kittrack.tui.deeds import NOWHERE, Ask, Deed, Draw, Facts, Grid, Rows
 from kittrack.tui.keys import STATIONS
 
 _MODES: Final = {name: mode for mode, name in STATIONS}
@@ -40,7 +44,7 @@ def all_deeds() -> dict[str, tuple[Deed, ...]]:
         for verb in verbs:
             if verb.words not in LEFT_OUT:
                 found[mode].append(OWN[verb.words](verb) if verb.words in OWN else deed_of(verb))
-    return {mode: tuple(deeds) for mode, deeds in found.items()}
+    return {**{mode: tuple(deeds) for mode, deeds in found.items()}, NOWHERE: (_answer_deed(),)}
 
 
 def deed_of(verb: Verb) -> Deed:
@@ -55,6 +59,7 @@ def deed_of(verb: Verb) -> Deed:
     return Deed(
         verb.words, title_of(verb), verb.calls if verb.opens_store else without_store(verb), tuple(asks), rows,
         verb.build, by="by" in verb.common, at="at" in verb.common, shows=shown_by(verb), grid=_grid_of(verb),
+        paper=PAPERS.get(verb.words, ""), prints=_printed_by(verb), writes=verb.show is written,
     )  # fmt: skip
 
 
@@ -74,6 +79,26 @@ def shown_by(verb: Verb) -> Callable[[Any], Draw] | None:
         return lambda width: tables_drawn(tables, width=width)
 
     return drawn
+
+
+def _printed_by(verb: Verb) -> Callable[[str, Any, Facts], Document] | None:
+    """What makes a document of an answer that has no paper of its own."""
+    show = verb.show
+    if show is None or not is_writable(verb):
+        return None
+
+    def content(title: str, answer: Any, asked: Facts) -> Document:
+        return answer_content(title, show(answer), facts=asked)
+
+    return content
+
+
+def _answer_deed() -> Deed:
+    """Writes what stands on a screen into a file."""
+    asks = tuple(ask_of(argument) for argument in INTO)
+    return Deed(
+        "print answer", "Print", write_answer, asks, by=False, shows=lambda _: lambda _: [], writes=True
+    )
 
 
 def _grid_of(verb: Verb) -> Callable[[Any], Grid] | None:

@@ -9,6 +9,7 @@ from typing import Any, Final, NoReturn
 
 from kittrack.cli.areas import by_station
 from kittrack.cli.exits import MEANINGS
+from kittrack.cli.papers import is_writable
 from kittrack.cli.verb import Argument, Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
@@ -29,7 +30,8 @@ usage: kittrack                              open the stations
        kittrack VERB --help                  what a verb takes, with an example
        kittrack --version
 
-Codes and lists go to stdout, what is said about them to stderr. Questions take --json, most take --csv.
+Codes and lists go to stdout, what is said about them to stderr. Questions take --json, most take --csv,
+and --into FILE, which writes the answer to print.
 The store is named by --store or KITTRACK_STORE (sqlite:///path or postgresql://host/name), the person who
 acts by --by or KITTRACK_BY, a PostgreSQL password by KITTRACK_STORE_PASSWORD_FILE or
 KITTRACK_STORE_PASSWORD, never by the address. Who has a PIN signs on with it:
@@ -118,6 +120,11 @@ def make_parser(verb: Verb) -> Parser:
     parser.add_argument("--json", action="store_true", help="the whole answer as one JSON document on stdout")
     if verb.show is not None and verb.rows is not None:
         parser.add_argument("--csv", action="store_true", help="the list as CSV on stdout")
+    if is_writable(verb):
+        parser.add_argument(
+            "--into", default=argparse.SUPPRESS, metavar="FILE",
+            help="write the answer into a file to print; its ending .pdf, .csv or .xlsx says its kind",
+        )  # fmt: skip
     return parser
 
 

@@ -11,6 +11,7 @@ from urllib.parse import quote
 
 from kittrack.cli.areas import find_verb, verbs_of
 from kittrack.cli.exits import Exit, exit_of
+from kittrack.cli.papers import is_writable
 from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
 from kittrack.cli.reading import instant, store_address
 from kittrack.cli.tables import csv_text, json_text, table_lines
@@ -113,6 +114,8 @@ def _run_verb(verb: Verb, given: argparse.Namespace, store_before: str | None) -
         url = store_url(getattr(given, "store", None) or store_before)
         with making_store(url) if verb.makes_store else closing(open_store(url)) as store:
             answer = _call(verb, store, values, given)
+            if getattr(given, "into", None) and is_writable(verb):
+                return _write_answer(verb, store, answer, given)
     _print_answer(verb, answer, given)
     return verb.fails(answer) if verb.fails is not None else Exit.DONE
 
@@ -175,6 +178,23 @@ def _common(verb: Verb, given: argparse.Namespace) -> Values:
             raise BadInput("It is not said who acts; give --by BADGE or set KITTRACK_BY.")
         found["by"] = by
     return found
+
+
+def _write_answer(verb: Verb, store: "Store", answer: Any, given: argparse.Namespace) -> Exit | int:
+    """Write an answer into a file, and say where it is."""
+    from kittrack.cli.answer_files import answer_content, write_answer
+    from kittrack.cli.verbs_documents import written
+    from kittrack.store.private import path_named
+
+    shown = verb.show(answer) if verb.show is not None else ()
+    content = answer_content(verb.help.removesuffix("."), shown)
+    found = write_answer(store, content=content, into=path_named(given.into), at=datetime.now(UTC))
+    if given.json:
+        _print(json_text(found))
+    else:
+        for line in table_lines(written(found)[0]):
+            _print(line)
+    return verb.fails(answer) if verb.fails is not None else Exit.DONE
 
 
 # ---- answers -------------------------------------------------------------------------------------

@@ -24,6 +24,7 @@ from kittrack.queries.voucher import VoucherView, voucher_document
 from kittrack.services import document_printing
 from kittrack.services.desk import Done
 from kittrack.store.database import Store
+from kittrack.store.private import path_named
 
 FORMS: Final = (".pdf", ".csv", ".xlsx")
 
@@ -35,6 +36,11 @@ class WrittenDocument:
     document: str
     number: str
     file: str
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """Where it is, in a sentence."""
+        return (f"{self.document} {self.number}".strip() + f" is in {Path(self.file).absolute()}.",)
 
 
 def content_of(document: Document, into: Path, paper: str = Paper.A4.name) -> bytes:
@@ -87,7 +93,7 @@ def written(found: WrittenDocument) -> list[Table]:
 
 
 INTO: Final = (
-    option("into", "the file to write; its ending .pdf, .csv or .xlsx says its kind", read=Path, flag="--into", needed=True),
+    option("into", "the file to write; its ending .pdf, .csv or .xlsx says its kind", read=path_named, flag="--into", needed=True),
     option("paper", "the paper of a PDF; default A4", choices=tuple(p.name for p in Paper)),
     switch("force", "write over a file that is there"),
 )  # fmt: skip

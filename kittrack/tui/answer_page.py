@@ -17,10 +17,11 @@ if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
 
 _KEYS = "Up Down PgUp PgDn Home End   Esc leaves"
+_PRINT = "Ctrl+S print"
 
 
-class AnswerPage(ModalScreen[None], ScanTaker):
-    """Text to read over the whole screen."""
+class AnswerPage(ModalScreen[bool | None], ScanTaker):
+    """Text to read over the whole screen; True is answered where it is to be printed."""
 
     CSS_PATH = "deed_form.tcss"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -30,15 +31,17 @@ class AnswerPage(ModalScreen[None], ScanTaker):
         Binding("pagedown,space", "page(1)", "further down", show=False),
         Binding("pageup", "page(-1)", "further up", show=False),
         Binding("home", "top", "the beginning", show=False),
+        Binding("ctrl+s", "save", "print it", show=False),
         Binding("end", "bottom", "the end", show=False),
     ]
     if TYPE_CHECKING:
         app: StationsApp
 
-    def __init__(self, title: str, *, draw: Draw) -> None:
+    def __init__(self, title: str, *, draw: Draw, prints: bool = False) -> None:
         super().__init__()
         self._title = title
         self._draw = draw
+        self._prints = prints
 
     def compose(self) -> ComposeResult:
         """Title, text, keys."""
@@ -46,7 +49,7 @@ class AnswerPage(ModalScreen[None], ScanTaker):
             yield Static(self.app.symbols.show(self._title), markup=False, classes="form-title")
             yield TextBody(symbols=self.app.symbols, widget_id="page-text")
             yield Static("", markup=False, id="page-told")
-            yield Static(_KEYS, markup=False, classes="form-keys")
+            yield Static(f"{_PRINT}   {_KEYS}" if self._prints else _KEYS, markup=False, classes="form-keys")
 
     def on_mount(self) -> None:
         """Show the answer."""
@@ -84,6 +87,11 @@ class AnswerPage(ModalScreen[None], ScanTaker):
     def action_bottom(self) -> None:
         """The end."""
         self._body.scroll_end(animate=False)
+
+    def action_save(self) -> None:
+        """Leave, to have it written into a file."""
+        if self._prints:
+            self.dismiss(True)
 
     def action_leave(self) -> None:
         """Leave."""

@@ -99,7 +99,7 @@ class DeedForm(FormFields, OpenForm):
 
     def show_keys(self) -> None:
         """Show the keys of the moment."""
-        words = ["F9 record" if self.deed.is_act else "F9 show"]
+        words = ["F9 write" if self.deed.writes else "F9 record" if self.deed.is_act else "F9 show"]
         if self.deed.rows:
             words += ["F8 keep this row, begin the next", *(["F7 last row back"] if self.kept else [])]
         words += [*(["F6 fill in what was left"] if self._left else []), "Enter next field", "Esc leave"]
@@ -252,7 +252,7 @@ class DeedForm(FormFields, OpenForm):
             self.tell([log_fault(error, where=f"form: {self.deed.key}")], tone=Tone.FAULT)
         else:
             await self.forget()
-            self.dismiss(done_of(answer) if self.deed.is_act else Answered(answer, values))
+            self.dismiss(done_of(answer) if self.deed.is_act else Answered(answer, values, self.now))
         finally:
             self.is_working = False
             if self.is_attached:

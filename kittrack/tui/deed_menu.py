@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from kittrack.domain.codes import Code
 from kittrack.tui.chooser import Choice, Chooser
-from kittrack.tui.deeds import Deed
+from kittrack.tui.deeds import NOWHERE, Deed
 from kittrack.tui.keys import STATIONS
 
 if TYPE_CHECKING:
@@ -37,7 +37,9 @@ class DeedMenu(Chooser[Deed]):
         other = "this station" if self._everywhere else "every station"
         self.keys_shown = f"Up Down or a number; type to filter   Enter choose   F10 {other}   Esc leave"
         modes = (
-            [self._here, *(m for m in self._deeds if m != self._here)] if self._everywhere else [self._here]
+            [self._here, *(m for m in self._deeds if m not in (self._here, NOWHERE))]
+            if self._everywhere
+            else [self._here]
         )
         found = [self._choice(deed, mode) for mode in modes for deed in self._deeds.get(mode, ())]
         self.choices = sorted(found, key=lambda choice: not choice.is_first)

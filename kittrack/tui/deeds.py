@@ -7,16 +7,23 @@ follow from it. The screens hold no rule: whatever is refused, a service refused
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from kittrack.domain.codes import Code, Kind
 from kittrack.errors import BadInput, Problem
 from kittrack.services.desk import Done
 
+if TYPE_CHECKING:
+    from kittrack.printing.documents import Document
+
+NOWHERE: Final = ""
+"""The mode of deeds that stand in no menu, as they are done from what stands on a screen."""
 Values = dict[str, Any]
 Texts = Mapping[str, str]
 Draw = Callable[[int], Sequence[str]]
 """Lays lines out for a width."""
+Facts = Sequence[tuple[str, str]]
+"""Names and values."""
 Grid = tuple[tuple[str, ...], Sequence[tuple[str, ...]]]
 """Column heads and rows of cells."""
 
@@ -78,7 +85,8 @@ class Deed:
     `key` is its name (the verb of the command line), `title` says what it does. `calls` is the service or the
     query, `build` turns what was read into its keywords; `by` and `at` say whether it takes the person and the
     instant. `shows` lays a question's answer out; an act has none and answers with what it did. `grid` is the main table of
-    an answer.
+    an answer. `paper` is the deed that writes an answer of it on paper, `prints` makes a document of an answer that has no paper
+    of its own, from a title, the answer and what was asked; `writes` says that a file is written and nothing else.
     """
 
     key: str
@@ -92,6 +100,9 @@ class Deed:
     at: bool = True
     shows: Callable[[Any], Draw] | None = None
     grid: Callable[[Any], Grid] | None = None
+    paper: str = ""
+    prints: "Callable[[str, Any, Facts], Document] | None" = None
+    writes: bool = False
 
     @property
     def is_act(self) -> bool:
@@ -119,10 +130,11 @@ class Deed:
 
 @dataclass(frozen=True)
 class Answered:
-    """What the store answered to a question, and with which values it was asked."""
+    """What the store answered to a question, with which values it was asked, and the texts that they were read from."""
 
     answer: Any
     values: Values
+    texts: Texts
 
 
 Hint = Callable[[Asker, Texts, datetime], Awaitable[Sequence[str]]]

@@ -8,6 +8,7 @@ from kittrack.services.desk import Done
 from kittrack.services.issuing import Waiver
 from kittrack.tui.deeds import Answered, Deed, Texts, Values, filled, read_texts
 from kittrack.tui.verdicts import done
+from kittrack.tui.writing import with_file, write_answer
 
 if TYPE_CHECKING:
     from kittrack.tui.station import Station
@@ -34,11 +35,11 @@ async def carry_out(app: "StationsApp", deed: Deed, values: Values) -> Any:
 
 
 async def do(
-    station: "Station", deed: Deed, *, codes: Sequence[Code] = (), given: Texts | None = None
-) -> None:
+    station: "Station", deed: Deed, *, codes: Sequence[Code] = (), given: Texts | None = None, at_once: bool = False
+) -> None:  # fmt: skip
     """Ask for what a deed takes, do it, and show at the station what came of it.
 
-    A question that what is in hand answers is asked at once.
+    A question that what is in hand answers is asked at once; `at_once` says that it is, where nothing that it needs is missing.
 
     Raises:
         Refused: nobody is signed on, which is told before a form is filled.
@@ -49,30 +50,39 @@ async def do(
     app = station.app
     if deed.by:
         _ = app.me
-    texts = filled(deed.asks, codes, given=given or {})
-    if not deed.is_act and _is_told(deed, texts):
+    given = with_file(deed, given or {}, on=app.now().date())
+    texts = filled(deed.asks, codes, given=given)
+    if not deed.is_act and _is_told(deed, texts, at_once=at_once):
         values = read_texts(deed.asks, texts)
         values = deed.build(values) if deed.build else values
-        await station.show_answer(deed, await carry_out(app, deed, values), values)
+        await station.show_answer(deed, Answered(await carry_out(app, deed, values), values, texts))
         return
     answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, hint=known_of))
     if isinstance(answer, Done):
         await station.took(answer)
     elif isinstance(answer, Answered):
-        await station.show_answer(deed, answer.answer, answer.values)
+        await station.show_answer(deed, answer)
 
 
-def _is_told(deed: Deed, texts: Texts) -> bool:
-    """Whether a question asks for nothing, or for the one thing that is in hand."""
+def _is_told(deed: Deed, texts: Texts, *, at_once: bool) -> bool:
+    """Whether a question asks for nothing more, or for the one thing that is in hand."""
+    if at_once and not deed.writes:
+        return all(texts[ask.name] for ask in deed.asks if ask.needed)
     return not deed.asks or (len(deed.asks) == 1 and deed.asks[0].needed and bool(texts[deed.asks[0].name]))
 
 
-async def show_answer(station: "Station", deed: Deed, answer: Any) -> None:
-    """Lay the answer of a question over the station."""
+async def show_answer(station: "Station", deed: Deed, answered: Answered) -> None:
+    """Lay the answer of a question over the station; from there it is printed. Of a file that was written, say where it is."""
     from kittrack.tui.answer_page import AnswerPage
 
-    if deed.shows is not None:
-        await station.app.push_screen_wait(AnswerPage(deed.title, draw=deed.shows(answer)))
+    if deed.writes:
+        station.say(done(answered.answer.said))
+    elif deed.shows is not None:
+        page = AnswerPage(
+            deed.title, draw=deed.shows(answered.answer), prints=bool(deed.paper or deed.prints)
+        )
+        if await station.app.push_screen_wait(page):
+            await write_answer(station, deed, answered)
 
 
 async def choose(station: "Station", *, everywhere: bool = False) -> None:

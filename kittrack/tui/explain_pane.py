@@ -21,7 +21,7 @@ async def explain(station: "Station") -> None:
     code = station.in_hand[0]
     standing = await standing_of(station.app.ask, code, station.app.now())
     draws = [standing.draw]
-    deeds = {deed.key: deed for of_mode in (await station.app.all_deeds()).values() for deed in of_mode}
+    deeds = await station.app.deeds_by_key()
     for key, kinds in (("explain", EXPLAINED), ("trace", TRACED)):
         if code.kind in kinds:
             draws += [_blank, await _answer(station, deeds[key], code)]

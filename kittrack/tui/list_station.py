@@ -14,7 +14,7 @@ from textual.widget import Widget
 from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
 from kittrack.errors import BadInput, KittrackError
 from kittrack.services.desk import Done
-from kittrack.tui import doing, explain_pane, layout
+from kittrack.tui import doing, explain_pane, layout, list_writing
 from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.entries import Entry
 from kittrack.tui.hints import RAW
@@ -27,11 +27,13 @@ from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.record_list import RecordList
 from kittrack.tui.widgets.scan_line import ScanLine
 from kittrack.tui.widgets.text_body import TextBody
+from kittrack.tui.writing import SAVE
 
 _OWN: tuple[Key, ...] = (
     Key("f8", "F8", "lists", "the other lists of this station"),
     Key("f11", "F11", "explain", "explain what is in hand: the figures that decided, and its trace"),
     Key("ctrl+o", "Ctrl+O", "explain", "the same, where the terminal keeps F11 for itself"),
+    SAVE,
     *ARROWS,
     *PAGES,
 )
@@ -46,6 +48,7 @@ class ListStation(Station):
     takes_names = False
     lists: ClassVar[tuple[Listing, ...]]
     takes_boxes: ClassVar[bool] = False
+    asks_at_once: ClassVar[bool] = False
 
     def __init__(self) -> None:
         super().__init__()
@@ -157,8 +160,10 @@ class ListStation(Station):
             await self._do(self.next_step)
 
     async def _do(self, step: Step) -> None:
-        deeds = {deed.key: deed for of_mode in (await self.app.all_deeds()).values() for deed in of_mode}
-        await doing.do(self, deeds[step.deed], codes=self.in_hand, given=dict(step.given))
+        deeds = await self.app.deeds_by_key()
+        await doing.do(
+            self, deeds[step.deed], codes=self.in_hand, given=dict(step.given), at_once=self.asks_at_once
+        )
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is now, what the act made in hand, and what comes next for it."""
@@ -191,20 +196,28 @@ class ListStation(Station):
         if key:
             self.query_one(RecordList).choose(key)
 
+    async def page_after(self, after: str) -> Page:
+        """The records after a key that the filter lets through."""
+        listing = self.listing
+        if isinstance(listing, OfQuestion):
+            deeds = await self.app.deeds_by_key()
+            return await listing.page_of(
+                deeds[listing.question], self.app.ask, after=after, text=self._text, at=self.app.now()
+            )
+        return await self.app.ask_for_page(listing, after=after, text=self._text)
+
+    @property
+    def filtered_by(self) -> str:
+        """What was typed to filter."""
+        return self._text
+
     async def _filter(self, text: str) -> None:
         self._text, self._befores, self._scanned = text.strip(), [], None
         await self._load("")
 
     async def _load(self, after: str, *, at_end: bool = False) -> None:
         listing = self.listing
-        if isinstance(listing, OfQuestion):
-            deeds = {deed.key: deed for of_mode in (await self.app.all_deeds()).values() for deed in of_mode}
-            at = self.app.now()
-            self._page = await listing.page_of(
-                deeds[listing.question], self.app.ask, after=after, text=self._text, at=at
-            )
-        else:
-            self._page = await self.app.ask_for_page(listing, after=after, text=self._text)
+        self._page = await self.page_after(after)
         self.query_one(RecordList).show(self._page.heads or listing.heads, self._page.records, at_end=at_end)
         await self.look()
         self._say_what_is_shown()
@@ -297,6 +310,10 @@ class ListStation(Station):
     def action_explain(self) -> None:
         """F11."""
         self.app.then(partial(explain_pane.explain, self), station=self)
+
+    def action_save(self) -> None:
+        """Ctrl+S."""
+        self.app.then(partial(list_writing.write_list, self), station=self)
 
     def help_lines(self) -> list[str]:
         """Help, and the lists of this station."""

@@ -6,7 +6,10 @@ A list asks for the records after a key and never holds more than a page. Source
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
+
+if TYPE_CHECKING:
+    from kittrack.printing.documents import Chart
 
 PAGE: Final = 200
 """Records of a page: some screens full, far below what a widget can hold without a pause."""
@@ -48,7 +51,7 @@ class Page:
     """Some records, whether more come after them, and a remark on what was looked through.
 
     `heads` replace those of the list, where the answer names its own columns. `picture` draws the whole answer
-    for a width, where it is one that is looked at.
+    for a width, where it is one that is looked at; `chart` is the same for paper.
     """
 
     records: tuple[Record, ...]
@@ -56,6 +59,7 @@ class Page:
     note: str = ""
     heads: tuple[str, ...] = ()
     picture: Callable[[int], Sequence[str]] | None = None
+    chart: "Chart | None" = None
 
 
 class Listing(Protocol):
@@ -76,6 +80,10 @@ class Listing(Protocol):
     @property
     def first(self) -> Step | None:
         """What to do first, where nothing is in it."""
+
+    @property
+    def paper(self) -> str:
+        """The deed that writes the paper of it; "" where it is printed as it stands."""
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The records after a key ("" for the first ones) that match a filter."""

@@ -23,6 +23,7 @@ class Paged:
     of: str
     record: Callable[[Row], Record]
     first: Step | None = None
+    paper: str = ""
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
         """The rows after a key, one more than shown to know whether more follow."""
@@ -42,6 +43,7 @@ class OfQuestion:
     words: str = ""
     heads: tuple[str, ...] = ()
     first: Step | None = None
+    paper: str = ""
 
     async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The page of the table of an answer."""
@@ -72,9 +74,16 @@ class Drawn:
     empty: str
     asked: Callable[[Ask, datetime], Awaitable[Page]]
     first: Step | None = None
+    paper: str = ""
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
         """All of it: there are as many records as months or types."""
         found = await self.asked(ask, at)
         records = tuple(record for record in found.records if record.matches(text))
-        return Page(records, note=f"{len(records)} in all", heads=found.heads, picture=found.picture)
+        return Page(
+            records,
+            note=f"{len(records)} in all",
+            heads=found.heads,
+            picture=found.picture,
+            chart=found.chart,
+        )

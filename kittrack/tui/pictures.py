@@ -23,11 +23,13 @@ def picture_page(
     records: Sequence[Record], bars: Sequence[Bar], *, title: str, heads: tuple[str, ...]
 ) -> Page:
     """A page of records with a picture of all of them under a title."""
+    from kittrack.printing import documents
 
     def draw(width: int) -> list[str]:
         return ["", title, *bar_lines(bars, width=width, symbols=symbols_here())] if bars else []
 
-    return Page(tuple(records), heads=heads, picture=draw)
+    chart = documents.Chart(title, tuple(documents.Bar(bar.name, bar.value, bar.number) for bar in bars))
+    return Page(tuple(records), heads=heads, picture=draw, chart=chart)
 
 
 # ---- ship sets and senses ------------------------------------------------------------------------

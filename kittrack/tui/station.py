@@ -6,7 +6,7 @@ things were entered. Source: design 7.
 
 from collections.abc import Iterable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
@@ -19,7 +19,7 @@ from kittrack.domain.codes import Code
 from kittrack.errors import BadInput
 from kittrack.services.desk import Done
 from kittrack.tui import doing, layout
-from kittrack.tui.deeds import Deed, Values
+from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import EVERYWHERE, STATIONS, Key
 from kittrack.tui.symbols import Symbols
@@ -106,9 +106,9 @@ class Station(Screen[None]):
         await self.reload()
         self.say(doing.what_was_done(answer))
 
-    async def show_answer(self, deed: Deed, answer: Any, _values: Values) -> None:
+    async def show_answer(self, deed: Deed, answered: Answered) -> None:
         """Lay the answer of a question over the station."""
-        await doing.show_answer(self, deed, answer)
+        await doing.show_answer(self, deed, answered)
 
     # ---- what it shows ---------------------------------------------------------------------------
 

@@ -111,6 +111,10 @@ class StationsApp(ScannerApp):
             self._deeds = await asyncio.to_thread(self._load_deeds)
         return self._deeds
 
+    async def deeds_by_key(self) -> dict[str, Deed]:
+        """Every deed by its key."""
+        return {deed.key: deed for of_mode in (await self.all_deeds()).values() for deed in of_mode}
+
     def then(self, step: Step, *, station: Station) -> None:
         """Do a step after all that was asked for before; its errors become the station's verdict."""
         self._steps.put_nowait((step, station))

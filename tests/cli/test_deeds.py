@@ -8,17 +8,18 @@ import pytest
 from kittrack.cli.areas import all_verbs
 from kittrack.cli.deeds_of_verbs import LEFT_OUT, all_deeds
 from kittrack.cli.own_deeds import OWN
+from kittrack.cli.papers import PAPERS
 from kittrack.cli.parser import make_parser, read_values
 from kittrack.cli.reading import RecordReader
 from kittrack.cli.table_drawing import tables_drawn
 from kittrack.cli.tables import Table, facts
 from kittrack.cli.verb import Station, Verb
 from kittrack.errors import BadInput
-from kittrack.tui.deeds import Deed
+from kittrack.tui.deeds import NOWHERE, Deed
 from kittrack.tui.form_rows import FormRows
 
 VERBS = {verb.words: verb for verb in all_verbs()}
-DEEDS = {deed.key: deed for deeds in all_deeds().values() for deed in deeds}
+DEEDS = {deed.key: deed for mode, deeds in all_deeds().items() for deed in deeds if mode != NOWHERE}
 _AT_THE_TERMINAL = ("scanner test",)  # its line reads the scan itself
 _CONVERTED = [w for w in VERBS if w in DEEDS and w not in OWN and w not in _AT_THE_TERMINAL]
 
@@ -31,10 +32,24 @@ def test_every_verb_is_a_deed_or_says_why_not() -> None:
 
 def test_deeds_stand_at_the_station_of_their_verb() -> None:
     for mode, deeds in all_deeds().items():
-        for deed in deeds:
+        for deed in deeds if mode != NOWHERE else ():
             station = VERBS[deed.key].station
             where = "office" if station is Station.STORE else station.value.lower().replace("-", "_")
             assert where == mode
+
+
+@pytest.mark.parametrize(("question", "paper"), PAPERS.items())
+def test_the_paper_of_an_answer_asks_for_nothing_that_the_question_did_not(question: str, paper: str) -> None:
+    assert DEEDS[question].paper == paper
+    assert DEEDS[question].prints is None
+    asked = {ask.name for ask in DEEDS[question].asks}
+    assert {ask.name for ask in DEEDS[paper].asks if ask.needed} <= {*asked, "into"}
+    assert {ask.name for ask in DEEDS[question].asks if ask.needed} <= {ask.name for ask in DEEDS[paper].asks}
+
+
+def test_every_page_of_an_answer_can_be_printed() -> None:
+    silent = {d.key for d in DEEDS.values() if d.shows and not (d.paper or d.prints or d.writes)}
+    assert silent - {key for key in silent if not VERBS[key].opens_store} == {"sign-on"}, "it shows no stock"
 
 
 @pytest.mark.parametrize("deed", DEEDS.values(), ids=lambda deed: deed.key)

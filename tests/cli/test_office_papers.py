@@ -166,3 +166,19 @@ def test_cover_is_stock_over_the_pace_of_twelve_whole_months(store: Store) -> No
     # 0.8 mL in twelve months, of which the store knows one; 8 mL and the opened bottle's rest is at the job: 8000 * 365 / 800
     assert (found.used, found.cover) == (800, 3650)
     assert found.says == "lasts for more than two years"
+
+
+def test_an_answer_without_a_paper_of_its_own_is_written_as_it_stands(
+    line: CommandLine, store: Store, tmp_path: Path
+) -> None:
+    stock_up(store, at=after(1))
+    for ending in (".pdf", ".csv", ".xlsx"):
+        done = line.run("shelf", "--into", str(tmp_path / f"shelf{ending}"))
+        assert done.code == Exit.DONE
+        assert f"shelf{ending}" in done.out
+    text = (tmp_path / "shelf.csv").read_text("utf-8-sig")
+    assert text.startswith("What is in the stores and vans")
+    assert f"{SCREW},40,on the shelf" in text
+    again = line.run("shelf", "--into", str(tmp_path / "shelf.pdf"))
+    assert again.code == Exit.USAGE
+    assert line.run("recall", "L000001-3", "--into", "x.pdf").code == Exit.USAGE, "it has a paper of its own"

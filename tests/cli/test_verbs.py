@@ -22,6 +22,7 @@ from kittrack.store.database import Store
 VERBS = all_verbs()
 
 NOT_VERBS: dict[str, str] = {
+    "queries.answer_paper.answer_document": "`--into` of every question without a paper of its own writes it",
     "services.founding.is_founded": "the stations ask it, to lead a newcomer where there is no store yet",
     "services.unfinished.forms_here": "the stations keep their open forms by it; `unfinished` lists what was left",
     "queries.pages.counts": "a station's list shows how long it is; every list has its own verb",

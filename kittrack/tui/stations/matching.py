@@ -1,10 +1,10 @@
 """Matching: loose blades with their readings, every rotor set with its proof, what a broken set left."""
 
-from typing import Any, ClassVar
+from typing import ClassVar
 
 from kittrack.queries.pairing import PairingProposal
 from kittrack.tui import rows
-from kittrack.tui.deeds import Deed, Values
+from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.list_station import ListStation
 from kittrack.tui.listing import Listing
 from kittrack.tui.lists import Paged
@@ -36,11 +36,12 @@ class Matching(ListStation):
         ),
     )  # fmt: skip
 
-    async def show_answer(self, deed: Deed, answer: Any, values: Values) -> None:
+    async def show_answer(self, deed: Deed, answered: Answered) -> None:
         """A proposal is looked at before any set of it is made."""
-        if not isinstance(answer, PairingProposal):
-            await super().show_answer(deed, answer, values)
+        if not isinstance(answered.answer, PairingProposal):
+            await super().show_answer(deed, answered)
             return
-        made = await self.app.push_screen_wait(ProposalPage(answer, is_one_stop=bool(values.get("one_stop"))))
+        is_one_stop = bool(answered.values.get("one_stop"))
+        made = await self.app.push_screen_wait(ProposalPage(answered.answer, is_one_stop=is_one_stop))
         if made is not None:
             await self.took(made)

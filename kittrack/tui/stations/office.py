@@ -12,6 +12,7 @@ from kittrack.tui.list_station import ListStation
 from kittrack.tui.listing import PAGE, Ask, Listing, Page, Record, Step
 from kittrack.tui.lists import Drawn, OfQuestion, Paged
 from kittrack.tui.widgets.plots import Bar
+from kittrack.tui.writing import SAVE
 
 _LOOKED_THROUGH = 5_000  # events that a filter looks through for one page
 _LOAD = Step("catalogue load", "load a catalogue folder")
@@ -46,6 +47,7 @@ class _Log:
     heads: tuple[str, ...] = ("event", "at (UTC)", "by", "act", "reason")
     empty: str = "no event is recorded yet."
     first: Step | None = None
+    paper: str = ""
 
     async def page(self, ask: Ask, *, after: str, text: str, at: datetime) -> Page:  # noqa: ARG002 - every list's signature
         """Events before the one with a number; a filter looks through the newest of them."""
@@ -92,12 +94,14 @@ class Office(ListStation):
         "F8 shows another list, F9 does what comes next for what is in hand, F10 everything a manager does.",
     )
     CSS_PATH = "office.tcss"
+    asks_at_once = True
     lists: ClassVar[tuple[Listing, ...]] = (
-        Drawn("ship sets", ("type",), "no type is in the catalogue yet: load one, or type it in (F10).", pictures.ship_sets, _LOAD),
-        Drawn("senses side by side", ("type",), "no type is in the catalogue yet.", pictures.senses, _LOAD),
-        Drawn("expiry by month", ("month",), "nothing expires within a year.", pictures.expiry_by_month),
+        Drawn("ship sets", ("type",), "no type is in the catalogue yet: load one, or type it in (F10).", pictures.ship_sets, _LOAD,
+              "print ship-sets"),
+        Drawn("senses side by side", ("type",), "no type is in the catalogue yet.", pictures.senses, _LOAD, "print ship-sets"),
+        Drawn("expiry by month", ("month",), "nothing expires within a year.", pictures.expiry_by_month, None, "print expiry"),
         Drawn("usage by month", ("month",), "nothing was used in the last twelve months.", pictures.usage),
-        Drawn("integrity", ("count",), "no set is made yet.", _integrity),
+        Drawn("integrity", ("count",), "no set is made yet.", _integrity, None, "print matched-sets"),
         OfQuestion("open jobs", "job list", "no job is open.", words="show the job", step="job show:job"),
         OfQuestion("open findings", "finding list", "no finding is open.", words="settle it", step="finding settle:finding"),
         OfQuestion("re-torque due", "retorques", "no re-torque is due.", words="record a re-torque", step="retorque"),
@@ -128,3 +132,8 @@ class Office(ListStation):
               rows.of_voucher),
         _Log(),
     )  # fmt: skip
+
+    def keys_in_words(self) -> Sequence[str]:
+        """As at every list, and that it is printed from here."""
+        *words, last = super().keys_in_words()
+        return (*words, f"{SAVE.shown} print", last)

@@ -1,0 +1,54 @@
+"""The answer of any question as a document in a file, where it has no paper of its own."""
+
+import re
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Final
+
+from kittrack.cli.output_file import write_out
+from kittrack.cli.tables import Table, cell
+from kittrack.cli.verbs_documents import WrittenDocument, content_of
+from kittrack.printing import documents
+from kittrack.printing.documents import Document, Paper
+from kittrack.queries.answer_paper import answer_document
+from kittrack.store.database import Store
+
+
+def answer_content(title: str, tables: Sequence[Table], *, facts: Sequence[tuple[str, str]] = ()) -> Document:
+    """The tables of an answer as a document.
+
+    Args:
+        title: of the document.
+        tables: as the verb shows them; those without headings are facts.
+        facts: what was asked.
+    """
+    told = [*facts]
+    listed: list[documents.Table] = []
+    for table in tables:
+        rows = tuple(tuple(cell(value) for value in row) for row in table.rows)
+        if not table.headings and not listed and all(len(row) == 2 for row in rows):
+            told += [(row[0], row[1]) for row in rows]
+            continue
+        columns = table.headings or ("",) * max((len(row) for row in rows), default=1)
+        right = frozenset(name for at, name in enumerate(columns) if name and _are_figures(rows, at))
+        listed.append(documents.Table(table.title, columns, rows, right=right, empty=table.nothing))
+    return Document(title, facts=tuple(told), tables=tuple(listed))
+
+
+def _are_figures(rows: Sequence[tuple[str, ...]], at: int) -> bool:
+    """Whether a column holds figures, with or without a unit; a number with zeros in front is a name."""
+    cells = [row[at] for row in rows if row[at]]
+    return bool(cells) and all(_FIGURE.fullmatch(text) for text in cells)
+
+
+_FIGURE: Final = re.compile(r"-?(0|[1-9]\d*)([.:]\d+)?( [a-zA-Z%]{1,5}( mm)?)?")
+
+
+def write_answer(
+    store: Store, *, content: Document, into: Path, at: datetime, paper: str = Paper.A4.name, force: bool = False
+) -> WrittenDocument:  # fmt: skip
+    """Write an answer into a file, as its ending says: PDF, CSV or workbook."""
+    with write_out(into, force=force) as out:
+        out(content_of(answer_document(store, content=content, at=at), into, paper))
+    return WrittenDocument(content.title, "", str(into))
