@@ -5,15 +5,18 @@ KITTRACK_TEST_POSTGRESQL   URL of a server on which databases may be made and dr
 KITTRACK_NO_SKIPS=1        a session with a skipped test fails and names it. CI sets it.
 """
 
+import fcntl
 import os
 import secrets
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
 
+from kittrack.__main__ import main
+from kittrack.cli.exits import Exit
 from kittrack.store.database import Store, open_store
 from tests import factories, postgresql_server
 from tests.postgresql_copies import Copies, copies_of
@@ -122,6 +125,29 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A founded store with the small invented world of the factories, to be copied."""
     path = tmp_path_factory.mktemp("template") / "world.kittrack"
     _make_world(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def demo_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo store as `kittrack demo --into` writes it, to be copied; made once for all processes of a run."""
+
+    def make(path: Path) -> None:
+        assert main(["demo", "--into", f"sqlite:///{path}"]) == Exit.DONE
+
+    return once_a_run(tmp_path_factory, "demo.kittrack", make)
+
+
+def once_a_run(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], None]) -> Path:
+    """A file that the first process which asks for it makes, for every process of the run."""
+    own = factory.getbasetemp()
+    folder = own.parent if os.environ.get("PYTEST_XDIST_WORKER") else own
+    path = folder / name
+    with (folder / f"{name}.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not path.exists():
+            make(path.with_name(f"making-{name}"))
+            path.with_name(f"making-{name}").rename(path)
     return path
 
 

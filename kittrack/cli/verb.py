@@ -9,6 +9,8 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
+from types import MappingProxyType
 from typing import Any, Final
 
 from kittrack.cli.tables import Table
@@ -135,8 +137,7 @@ class Verb:
     @property
     def takes(self) -> Mapping[str, inspect.Parameter]:
         """The keywords of `calls`, the store left out."""
-        found = inspect.signature(self.calls).parameters
-        return {name: p for name, p in found.items() if name != "store"}
+        return _parameters(self.calls)
 
     @property
     def common(self) -> tuple[str, ...]:
@@ -147,3 +148,10 @@ class Verb:
     def is_needed(self, name: str) -> bool:
         """Whether a common option has to be given."""
         return self.takes[name].default is inspect.Parameter.empty or name in self.needs
+
+
+@cache
+def _parameters(function: Callable[..., Any]) -> Mapping[str, inspect.Parameter]:
+    """The keywords of a function, the store left out; asked for often, and the same for good."""
+    found = inspect.signature(function).parameters
+    return MappingProxyType({name: p for name, p in found.items() if name != "store"})

@@ -1,6 +1,7 @@
 """The demo by the command line, and every question asked of a store that has something to answer."""
 
 import json
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,11 +15,10 @@ from kittrack.store.database import Store, open_store, sqlite_path
 
 
 @pytest.fixture(scope="module")
-def demo_url(tmp_path_factory: pytest.TempPathFactory) -> str:
+def demo_url(demo_template: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A demo store that `kittrack demo --into` wrote."""
-    url = f"sqlite:///{tmp_path_factory.mktemp('demo') / 'demo.kittrack'}"
-    assert main(["demo", "--into", url]) == Exit.DONE
-    return url
+    path = shutil.copyfile(demo_template, tmp_path_factory.mktemp("demo") / "demo.kittrack")
+    return f"sqlite:///{path}"
 
 
 @pytest.fixture

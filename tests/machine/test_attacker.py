@@ -20,7 +20,7 @@ from kittrack.errors import BadInput, Refused, StoreError
 from kittrack.printing.stock import stock_named
 from kittrack.queries.chain import chain_head
 from kittrack.queries.verify import Verdict, verify
-from kittrack.services import demo, keeping, labelling, printing_out, signing_on
+from kittrack.services import keeping, labelling, printing_out, signing_on
 from kittrack.store.act import event_hash
 from kittrack.store.database import Store, open_store
 from kittrack.store.head_note import note_of
@@ -43,11 +43,10 @@ STAMP = {"is_demo": 0, "number_floor": 7}
 
 
 @pytest.fixture(scope="module")
-def sqlite_victim(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def sqlite_victim(demo_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo store with a row in every table."""
-    path = tmp_path_factory.mktemp("victim") / "victim.kittrack"
-    store = open_store(f"sqlite:///{path}", create=True, demo=True)
-    demo.build_demo(store)
+    path = Path(shutil.copyfile(demo_template, tmp_path_factory.mktemp("victim") / "victim.kittrack"))
+    store = open_store(f"sqlite:///{path}")
     _fill_what_the_demo_leaves_empty(store)
     store.close()
     return path

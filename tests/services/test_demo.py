@@ -56,9 +56,10 @@ def build(url: str) -> Store:
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
+def demo(demo_template: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
     """The demo store; the tests of this file only read it."""
-    store = build(f"sqlite:///{tmp_path_factory.mktemp('demo') / 'demo.kittrack'}")
+    path = shutil.copyfile(demo_template, tmp_path_factory.mktemp("demo") / "demo.kittrack")
+    store = open_store(f"sqlite:///{path}")
     yield store
     store.close()
 
@@ -454,8 +455,8 @@ def test_orders_came_late_in_parts_or_not_at_all_and_what_lacks_is_proposed(demo
         )
 
 
-def test_the_stores_can_go_on_working(tmp_path: Path) -> None:
-    store = build(f"sqlite:///{tmp_path / 'demo.kittrack'}")
+def test_the_stores_can_go_on_working(demo_template: Path, tmp_path: Path) -> None:
+    store = open_store(f"sqlite:///{shutil.copyfile(demo_template, tmp_path / 'demo.kittrack')}")
     founding.acknowledge_cautions(store, by="Auditor Heather", at=END)
     (line,) = shelf.on_the_shelf(store, at=END, part="TL-MED-10", place="A-06")
     inspecting_stock.open_bottle(store, line=line.receipt_line, by="Clerk Bramble", at=END)
