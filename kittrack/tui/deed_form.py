@@ -48,10 +48,12 @@ class DeedForm(FormFields, OpenForm):
     ]
 
     def __init__(
-        self, deed: Deed, *, codes: Sequence["Code"] = (), given: Texts | None = None, hint: Hint | None = None,
-        is_kept: bool = True,
+        self, deed: Deed, *, codes: Sequence["Code"] = (), given: Texts | None = None, rows: Sequence[Texts] = (),
+        hint: Hint | None = None, is_kept: bool = True,
     ) -> None:  # fmt: skip
         super().__init__(deed, first=filled(deed.asks, codes, given=given or {}), hint=hint)
+        if rows:
+            self.kept.put_back(deed.rows[0].name, rows)
         self._is_kept = is_kept
         self._left: LeftForm | None = None
 

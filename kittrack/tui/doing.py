@@ -35,11 +35,13 @@ async def carry_out(app: "StationsApp", deed: Deed, values: Values) -> Any:
 
 
 async def do(
-    station: "Station", deed: Deed, *, codes: Sequence[Code] = (), given: Texts | None = None, at_once: bool = False
+    station: "Station", deed: Deed, *, codes: Sequence[Code] = (), given: Texts | None = None, rows: Sequence[Texts] = (),
+    at_once: bool = False,
 ) -> None:  # fmt: skip
     """Ask for what a deed takes, do it, and show at the station what came of it.
 
     A question that what is in hand answers is asked at once; `at_once` says that it is, where nothing that it needs is missing.
+    `rows` are rows of the form that are filled already.
 
     Raises:
         Refused: nobody is signed on, which is told before a form is filled.
@@ -57,7 +59,7 @@ async def do(
         values = deed.build(values) if deed.build else values
         await station.show_answer(deed, Answered(await carry_out(app, deed, values), values, texts))
         return
-    answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, hint=known_of))
+    answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, rows=rows, hint=known_of))
     if isinstance(answer, Done):
         await station.took(answer)
     elif isinstance(answer, Answered):

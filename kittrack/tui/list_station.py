@@ -162,8 +162,9 @@ class ListStation(Station):
     async def _do(self, step: Step) -> None:
         deeds = await self.app.deeds_by_key()
         await doing.do(
-            self, deeds[step.deed], codes=self.in_hand, given=dict(step.given), at_once=self.asks_at_once
-        )
+            self, deeds[step.deed], codes=self.in_hand, given=dict(step.given), rows=tuple(map(dict, step.rows)),
+            at_once=self.asks_at_once,
+        )  # fmt: skip
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is now, what the act made in hand, and what comes next for it."""

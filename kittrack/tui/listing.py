@@ -19,11 +19,12 @@ Ask = Callable[..., Awaitable[Any]]
 
 @dataclass(frozen=True)
 class Step:
-    """What comes next for something: the deed that does it, in a few words, and texts for its fields."""
+    """What comes next for something: the deed that does it, in a few words, texts for its fields, and rows that are filled already."""
 
     deed: str
     words: str
     given: tuple[tuple[str, str], ...] = ()
+    rows: tuple[tuple[tuple[str, str], ...], ...] = ()
 
 
 @dataclass(frozen=True)

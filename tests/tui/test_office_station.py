@@ -6,6 +6,7 @@ import pytest
 
 from kittrack.store.database import open_store
 from kittrack.tui.answer_page import AnswerPage
+from kittrack.tui.stations.office import Office
 from tests import factories
 from tests.factories import INSPECTOR, MANAGER, after
 from tests.tui.conftest import World
@@ -102,3 +103,33 @@ async def test_the_whole_store_is_verified_from_here(world: World) -> None:
         await me.press("f9")
         assert isinstance(me.app.screen, AnswerPage)
         assert "faults  0" in me.screen
+
+
+async def test_what_must_be_ordered_is_ordered_from_its_line(issued: World, ask: Rows) -> None:
+    async with stations(issued.url, start="office") as me:
+        await sign_on(me, issued, MANAGER)
+        await to_list(me, "re-order")
+        assert "why, " in me.screen
+        station = me.station
+        assert isinstance(station, Office)
+        step = station.next_step
+        assert step is not None
+        assert step.deed == "order place"
+        wanted = {dict(row)["part"]: dict(row)["amount"] for row in step.rows}
+        assert len(wanted) > 1, "all that is proposed of the supplier goes into one order"
+        await me.press("f9")
+        for part, amount in wanted.items():
+            assert f"part {part}, quantity {amount}" in me.screen
+        await fill(me, reference="PO 7")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        ordered = ask(
+            "SELECT p.number, l.quantity FROM order_line l JOIN part p ON p.id = l.part_id ORDER BY p.number"
+        )
+        volumes = {part: int(amount[:-3]) * 1000 for part, amount in wanted.items() if amount.endswith(" mL")}
+        pieces = {part: int(amount) for part, amount in wanted.items() if part not in volumes}
+        assert dict(ordered) == volumes | pieces
+        await to_list(me, "re-order")
+        assert not [part for part in wanted if f" {part} " in me.screen], (
+            "what is on order is proposed no more"
+        )

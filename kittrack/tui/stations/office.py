@@ -11,6 +11,7 @@ from kittrack.tui import pictures, rows
 from kittrack.tui.list_station import ListStation
 from kittrack.tui.listing import PAGE, Ask, Listing, Page, Record, Step
 from kittrack.tui.lists import Drawn, OfQuestion, Paged
+from kittrack.tui.order_list import HEADS, to_order
 from kittrack.tui.widgets.plots import Bar
 from kittrack.tui.writing import SAVE
 
@@ -108,11 +109,11 @@ class Office(ListStation):
         OfQuestion("rotor lives", "lives", "no set comes to the end of its life.", words="trace it", step="trace"),
         OfQuestion("tools due", "tools-due", "no tool falls due.", words="record a calibration", step="tool calibrate"),
         Paged("on hold", ("kind", "hold", "what", "why", "reference"), "nothing is under a hold.", "holds", rows.of_hold),
-        OfQuestion("recalls", "recall-case list", "no recall is open."),
+        OfQuestion("recalls", "recall-case list", "no recall is open.", words="show how far it is", step="recall-case show"),
         Paged("on the shelf", ("sense", "part", "how many", "place", "condition", "code", "lot", "expiry"),
               "the shelf is empty; take a delivery in at Goods-in (F2).", "shelf", rows.of_shelf),
         OfQuestion("expiring", "expiring", "nothing expires within 90 days."),
-        OfQuestion("re-order", "reorder proposal", "nothing was used yet.", words="show the whole proposal", step="reorder proposal"),
+        Drawn("re-order", HEADS, "nothing is to be ordered now.", to_order, None, "print reorder"),
         OfQuestion("suppliers", "supply list", "no part is known yet.", words="place an order", step="order place"),
         OfQuestion("on order", "order list", "nothing is on order."),
         Paged("counts", ("count", "place", "state", "counted by", "opened"), "no place was counted yet.", "counts", rows.of_count,
