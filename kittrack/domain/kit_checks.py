@@ -246,7 +246,8 @@ def check_job(kit: KitFact, job: JobFact, airframe: AirframeFact) -> list[Refusa
     if kit.job_id is not None and kit.job_id != job.job_id:
         message = f"{kit.code} makes another job good; scan the job that it was built for."
         found.append(Refusal(Rule.WHOLE_KIT, kit.code, message))
-    outside = [p.name for p in kit.positions if p.type_position_id not in job.positions]
+    # By name: what a kit of another revision covers is told as that (R7), and not as positions the job lacks.
+    outside = [p.name for p in kit.positions if p.name not in job.positions.values()]
     if outside:
         message = (
             f"{kit.code} covers {', '.join(outside)}, which {job.code} does not; a kit is issued whole: "

@@ -152,6 +152,7 @@ def test_settings_revision_and_map_are_those_of_now() -> None:
         (KIT, replace(JOB, airframe_id=9), ["R7"]),
         (replace(KIT, job_id=9), JOB, ["R5"]),
         (KIT, replace(JOB, positions={12: "FL"}), ["R5"]),
+        (KIT, replace(JOB, positions={12: "FR"}), []),  # the same arm of another revision: R7 tells that
         (KIT, replace(JOB, covered={11: "K9"}), ["R11"]),
         (replace(KIT, purpose="make-good"), replace(JOB, covered={11: "K9"}), []),
     ],
