@@ -7,6 +7,7 @@ CSV file nothing of it runs as a formula.
 import csv
 import io
 import json
+import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
@@ -50,8 +51,12 @@ def facts(*pairs: tuple[str, Any], title: str = "") -> Table:
 
 
 def cell(value: Any) -> str:
-    """A value as it stands in a table, on one line and without anything unseen."""
-    return clean_label(plain_text(value))
+    """A value as it stands in a table, on one line and without anything unseen; an instant to the minute."""
+    text = clean_label(plain_text(value))
+    return f"{text[:10]} {text[11:16]} UTC" if _INSTANT.fullmatch(text) else text
+
+
+_INSTANT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")  # as the store keeps it
 
 
 def plain_text(value: Any) -> str:

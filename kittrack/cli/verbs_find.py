@@ -90,7 +90,7 @@ def _account(account: RecallAccount) -> list[Table]:
             ("recall account of", account.scope), ("lots", account.lots),
             ("AIRFRAMES that carry it", account.airframes), ("VANS that have it", account.vans),
             ("PEOPLE who have it in hand", account.people), ("NEW OWNERS who got it", account.owners),
-            ("rotors fastened with it", account.bonded),
+            ("rotors held by its threadlocker", account.bonded),
         ),
         *([] if mixed else [_sums(account.received, account.classes, account.missing, account.unit)]),
         *(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Final
 
 from kittrack.domain import dates
 from kittrack.domain.ledger import AccountClass
@@ -48,6 +49,7 @@ def expiring(store: Store, *, at: datetime, within_days: int = 90) -> tuple[Expi
     with store.reading() as read:
         zone = read.select(Site, limit=1)[0].time_zone
         kits = read.select(Kit, "state = 'sealed' AND expires_on IS NOT NULL")
+        lies_in = dict(read.rows(_LIES_IN))
     today = dates.local_day(at, zone=zone)
     lines = [_of_stock(s, today) for s in on_the_shelf(store, at=at) if s.expires_on or not s.expiry_known]
     lines += [
@@ -58,7 +60,7 @@ def expiring(store: Store, *, at: datetime, within_days: int = 90) -> tuple[Expi
             "",
             1,
             "kit",
-            "",
+            lies_in.get(k.code, ""),
             k.state,
         )
         for k in kits
@@ -66,6 +68,12 @@ def expiring(store: Store, *, at: datetime, within_days: int = 90) -> tuple[Expi
     ]
     chosen = [e for e in lines if e.days_left is None or e.days_left <= within_days]
     return tuple(sorted(chosen, key=lambda e: (e.days_left is not None, e.days_left or 0, e.what, e.place)))
+
+
+_LIES_IN: Final = (
+    "SELECT k.code, p.name FROM kit k JOIN containment n ON n.container_id = k.place_id JOIN place p ON p.id = n.inside_id "
+    "WHERE k.state = 'sealed'"
+)
 
 
 def _of_stock(line: ShelfLine, today: date) -> Expiring:

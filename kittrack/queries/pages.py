@@ -91,6 +91,11 @@ _LISTS: Final = {
         "r.id", newest_first=True,
         find=("r.code", "t.number", "t.name", "t.sense", "l.lot_code", "c.name", "d.reference", "d.code"),
     ),
+    "lots": _List(
+        ("l.code", "t.sense", "t.number", "l.lot_code", "m.name", "c.name", "t.name"),
+        "lot l JOIN part t ON t.id = l.part_id JOIN company m ON m.id = l.maker_id JOIN company c ON c.id = l.supplier_id",
+        "l.id", newest_first=True,
+    ),
     "bottles": _List(
         ("u.code", "t.number", "h.quantity", "p.name", "h.condition", "u.opened_on", "u.expires_on"),
         "holding h JOIN piece u ON u.id = h.piece_id JOIN part t ON t.id = u.part_id JOIN place p ON p.id = h.place_id",

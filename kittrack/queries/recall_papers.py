@@ -47,7 +47,7 @@ def recall_account_document(
         facts=(
             ("Of", account.scope), ("Lots", ", ".join(account.lots)), ("Airframes that carry it", _or_none(account.airframes)),
             ("Vans that have it", _or_none(account.vans)), ("People who have it", _or_none(account.people)),
-            ("New owners who got it", _or_none(account.owners)), ("Rotors fastened with it", _or_none(account.bonded)),
+            ("New owners who got it", _or_none(account.owners)), ("Rotors held by its threadlocker", _or_none(account.bonded)),
             ("The account", "adds up" if not account.missing else f"does NOT add up, by {account.missing}: run verify"),
         ),
         tables=(*(_sums(one) for one in account.parts), _where(account)),

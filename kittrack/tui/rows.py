@@ -57,6 +57,13 @@ def of_shelf(row: Row) -> Record:
     return Record(key, cells, code=code)
 
 
+def of_lot(row: Row) -> Record:
+    """A lot of a part, whose every piece can be accounted for."""
+    code, sense, part, lot, maker, supplier, name = row
+    cells = (sense or "", part, lot or "unknown", maker, supplier, code)
+    return Record(code, cells, (name,))
+
+
 def of_piece(row: Row) -> Record:
     """A piece on hold or unserviceable."""
     code, sense, part, serial, place, condition, mark, note = row

@@ -42,6 +42,11 @@ def hostile(line: CommandLine, store: Store) -> CommandLine:
     return line
 
 
+def test_an_instant_is_shown_to_the_minute_and_kept_whole_in_csv() -> None:
+    found = [Person(code="P000001-H", name="2026-03-02T10:30:59.000000Z", event_id=1)]
+    assert table_lines(listing(found, "code", "name"))[1] == "P000001-H  2026-03-02 10:30 UTC"
+
+
 def _is_harmless(text: str) -> bool:
     return all(char.isprintable() or char == "\n" for char in text)
 

@@ -135,6 +135,13 @@ def test_what_expires_is_listed_soonest_first(store: Store) -> None:
     assert "expired" in found[0].state
 
 
+def test_a_sealed_kit_that_expires_is_told_with_the_place_where_it_lies(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(2), seal="77")
+    kits = [e for e in expiring.expiring(store, at=after(4), within_days=100_000) if e.unit == "kit"]
+    assert [(e.what, e.place) for e in kits] == [(f"kit {kit}", "A-02")]
+
+
 def test_integrity_counts_sound_sets(store: Store, scene: Scene) -> None:
     found = integrity.set_integrity(store)
     assert (found.sound, found.by_breach, found.orphans) == (4, (), ())

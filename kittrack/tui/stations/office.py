@@ -110,6 +110,7 @@ class Office(ListStation):
         OfQuestion("tools due", "tools-due", "no tool falls due.", words="record a calibration", step="tool calibrate"),
         Paged("on hold", ("kind", "hold", "what", "why", "reference"), "nothing is under a hold.", "holds", rows.of_hold),
         OfQuestion("recalls", "recall-case list", "no recall is open.", words="show how far it is", step="recall-case show"),
+        Paged("lots", ("sense", "part", "lot", "maker", "supplier", "code"), "no lot came in yet.", "lots", rows.of_lot),
         Paged("on the shelf", ("sense", "part", "how many", "place", "condition", "code", "lot", "expiry"),
               "the shelf is empty; take a delivery in at Goods-in (F2).", "shelf", rows.of_shelf),
         OfQuestion("expiring", "expiring", "nothing expires within 90 days."),
