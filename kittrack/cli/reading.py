@@ -95,7 +95,7 @@ def day_text(text: str) -> str:
 def instant(text: str) -> datetime:
     """An instant with its offset, which is kept."""
     dates.read_instant(text)
-    return datetime.fromisoformat(text.strip())
+    return datetime.fromisoformat(dates.as_iso(text))
 
 
 def expiry(text: str) -> dates.Expiry:

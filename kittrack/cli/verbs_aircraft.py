@@ -135,7 +135,7 @@ VERBS: Final = (
         (
             word("airframe", "code or tail"),
             word("text", "what happened"),
-            option("happened_at", "when it happened, with the offset", read=reading.instant, needed=True),
+            option("happened_at", "when it happened, with the offset, such as 2027-03-31 14:05 +02:00", read=reading.instant, needed=True),
             option("reference", "the number of a report"),
         ),
     ),

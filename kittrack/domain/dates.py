@@ -23,7 +23,7 @@ _MONTHS: Final = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP",
 _ISO_DATE: Final = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
 _LETTER_DATE: Final = re.compile(r"([0-9]{1,2})([ -])([A-Za-z]{3})\2([0-9]{4})")
 _INSTANT: Final = re.compile(
-    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:[0-9]{2})?"
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(?: ?(Z|[+-][0-9]{2}:[0-9]{2}))?"
 )
 _NUMBERS_ONLY: Final = re.compile(r"[0-9]{1,2}([./ -])[0-9]{1,2}\1[0-9]{2,4}")
 _NO_DAY: Final = re.compile(r"[0-9]{1,2}[./ -][0-9]{4}|[0-9]{4}[./ -][0-9]{1,2}|[A-Za-z]{3,9}[ -][0-9]{2,4}")
@@ -231,7 +231,8 @@ def read_instant(text: str) -> datetime:
     """Read a moment that is the same everywhere.
 
     Args:
-        text: ISO 8601 with an offset, such as 2027-03-31T14:05:00+02:00 or 2027-03-31 12:05Z.
+        text: ISO 8601 with an offset, such as 2027-03-31T14:05:00+02:00 or 2027-03-31 12:05Z; also with a
+            blank before the offset, as the screens and papers write it.
 
     Returns:
         The instant in UTC.
@@ -247,12 +248,18 @@ def read_instant(text: str) -> datetime:
     if form[3] is None:
         raise BadInput(f"{shown} could be a moment anywhere; add its offset, such as +02:00, or Z for UTC.")
     try:
-        read = datetime.fromisoformat(trimmed)
+        read = datetime.fromisoformat(as_iso(trimmed))
     except ValueError:
         raise BadInput(f"There is no moment {shown}; type it as 2027-03-31T14:05+02:00.") from None
     if not _FIRST_YEAR <= read.year <= _LAST_YEAR:
         raise BadInput(f"The year {read.year} can't be right; type the moment as 2027-03-31T14:05+02:00.")
     return read.astimezone(UTC)
+
+
+def as_iso(text: str) -> str:
+    """A moment without blanks around it and before its offset."""
+    trimmed = text.strip()
+    return f"{trimmed[:10]}T{trimmed[11:].replace(' ', '')}"
 
 
 class Clock(StrEnum):
