@@ -22,6 +22,7 @@ from kittrack.store.aircraft_facts import (
     work_on,
     workers_on_each,
 )
+from kittrack.store.aircraft_holds import holds_on
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.numbers import not_held
@@ -97,7 +98,8 @@ class AircraftView:
     `next_position` is the code of the position that `next_step` is about, "" where it is about none.
     `next_act` names the same step for a screen: one of "open a job", "finding", "position", "walk",
     "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
-    `retorque_minutes` is the interval of the type revision, None where it states none.
+    `retorque_minutes` is the interval of the type revision, None where it states none. `holds` tells each open
+    hold on a set that sits there, on one of its blades, or on what fastens it, with the positions.
     """
 
     code: str
@@ -118,6 +120,7 @@ class AircraftView:
     next_act: str
     kits: tuple[KitForJob, ...] = ()
     retorque_minutes: int | None = None
+    holds: tuple[str, ...] = ()
 
 
 def aircraft_view(store: Store, *, code: str) -> AircraftView:
@@ -155,7 +158,8 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
     current = read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None
     places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
     work = work_on(read, job) if job else None
-    positions = _positions(read, places, work)
+    sets = sets_inside(read, (p.place_id for p in places))
+    positions = _positions(read, places, work, sets)
     facts = work.unsettled if work else None
     is_open = job is not None and job.state == "open"
     return AircraftView(
@@ -169,7 +173,7 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
         next_position=_next_position(positions) if is_open else "",
         next_act=_next_act(facts, is_open=is_open),
         kits=_kits(read, job) if job and is_open else (),
-        retorque_minutes=read.get(TypeRevision, frame.type_revision_id).retorque_minutes,
+        retorque_minutes=read.get(TypeRevision, frame.type_revision_id).retorque_minutes, holds=holds_on(read, places, sets),
     )  # fmt: skip
 
 
@@ -223,9 +227,10 @@ def _next_position(positions: tuple[PositionView, ...]) -> str:
     return ""
 
 
-def _positions(read: Reading, places: Sequence[Position], work: JobWork | None) -> tuple[PositionView, ...]:
+def _positions(
+    read: Reading, places: Sequence[Position], work: JobWork | None, sets: Mapping[int, Sequence[RotorSet]]
+) -> tuple[PositionView, ...]:
     """What belongs on each position, what sits there and who worked on it; asked for all of them together."""
-    sets = sets_inside(read, (p.place_id for p in places))
     there = {p.id: sets[p.place_id][0] for p in places if sets[p.place_id]}
     fits = {
         position: record

@@ -81,7 +81,11 @@ def _head(view: AircraftView, *, width: int) -> list[str]:
     facts = [f"{view.tail}, revision {view.revision}, sense map {view.map_revision} {verified}"]
     if view.job:
         facts.append(f"Job {view.job}, {view.job_state}: {view.purpose}")
-    facts += [f"OPEN FINDING {text}" for text in view.findings]
+    facts += view.holds
+    facts += [f"OPEN FINDING {text}" for text in view.findings[:1]]
+    others = [text.partition(":")[0] for text in view.findings[1:]]
+    if others:
+        facts.append(f"OPEN FINDINGS too: {', '.join(others)}; F10, finding list, shows them.")
     return [line for fact in facts for line in layout.wrapped(f" {fact}", width=width, indent="   ")]
 
 

@@ -7,13 +7,14 @@ import pytest
 from kittrack.domain import codes
 from kittrack.errors import NotFound
 from kittrack.queries import aircraft, at_aircraft, due, standing
-from kittrack.services import findings, fitting, removing, torquing
+from kittrack.services import findings, fitting, holding, removing, torquing
 from kittrack.store.act import Slot
 from kittrack.store.database import Store
+from kittrack.store.recall_scope import Scope
 from kittrack.store.records import Airframe, Job, Kit, Place, SenseMap, TypeRevision, Voucher
 from kittrack.store.stock import directly_in
 from tests.aircraft_scene import TORQUE_TOOL, Scene, make_set, open_job, position_of
-from tests.factories import CCW_BLADE, CW_BLADE, INSPECTOR, QUAD, TAIL, TAIL2, TECHNICIAN
+from tests.factories import CCW_BLADE, CW_BLADE, INSPECTOR, MANAGER, QUAD, TAIL, TAIL2, TECHNICIAN
 
 
 @pytest.fixture
@@ -302,3 +303,19 @@ def test_a_set_that_is_bound_to_a_bare_position_is_told_there(scene: Scene) -> N
     removing.give_up_refit(scene.store, rotor_set=scene.sets[0], reason="bent", by=TECHNICIAN, at=scene.now)
     told = {p.name: p.comes_back for p in at_aircraft.aircraft_view(scene.store, code=scene.job).positions}
     assert not told["FL"]
+
+
+def test_what_sits_on_an_airframe_and_is_held_is_told_with_its_positions(scene: Scene) -> None:
+    scene.all_four()
+    assert at_aircraft.aircraft_view(scene.store, code=scene.job).holds == ()
+    held = holding.place_hold(
+        scene.store, scope=Scope(code=scene.screws), reason="heads may break", reference="bulletin 3",
+        is_recall=True, by=MANAGER, at=scene.now,
+    )  # fmt: skip
+    one = holding.place_hold(
+        scene.store, scope=Scope(code=scene.sets[0]), reason="a nick", reference="report 4",
+        by=MANAGER, at=scene.now,
+    )  # fmt: skip
+    told = at_aircraft.aircraft_view(scene.store, code=scene.job).holds
+    assert f"RECALLED by {held.codes[0]} (heads may break): FR, RL, FL, RR" in told
+    assert f"ON HOLD by {one.codes[0]} (a nick): FL" in told
