@@ -189,7 +189,7 @@ def _stop(act: Act, airframe: Airframe, wrong: Mapping[str, str], senses: Mappin
                 f"and the map says {senses.get(position.name, 'nothing')}"
             )
             open_finding(act, text, frame=airframe, position=position, job=open_job_of(act, airframe))
-            said.append(f"STOP, {text}; put the wiring right or have the map revised, then test again.")
+            said.append(f"STOP: {text}; put the wiring right or have the map revised, then test again.")
     return said
 
 

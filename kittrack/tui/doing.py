@@ -94,7 +94,7 @@ async def choose(station: "Station", *, everywhere: bool = False) -> None:
     deeds = await station.app.all_deeds()
     menu = DeedMenu(deeds, here=station.mode, codes=station.in_hand, everywhere=everywhere)
     chosen = await station.app.push_screen_wait(menu)
-    if chosen is not None:
+    if chosen is not None and not await station.do_own(chosen.key):
         await do(station, chosen, codes=station.in_hand)
 
 

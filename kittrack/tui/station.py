@@ -106,6 +106,10 @@ class Station(Screen[None]):
         await self.reload()
         self.say(doing.what_was_done(answer))
 
+    async def do_own(self, _key: str) -> bool:
+        """Do what was chosen in the menu in the station's own way; False where it has none for it now."""
+        return False
+
     async def show_answer(self, deed: Deed, answered: Answered) -> None:
         """Lay the answer of a question over the station."""
         await doing.show_answer(self, deed, answered)

@@ -1,13 +1,15 @@
 """The Aircraft tells a newcomer what comes next: where the kit is, what is left over, what a finding takes, the end."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
-from kittrack.services import findings, returning
+from kittrack.services import findings, holding, jobs, returning, sense_maps
 from kittrack.services.returning import Leftover
 from kittrack.store.database import open_store
+from kittrack.store.recall_scope import Scope
 from tests.aircraft_scene import Scene
-from tests.factories import CLERK, INSPECTOR, TECHNICIAN
+from tests.factories import CLERK, INSPECTOR, TAIL, TECHNICIAN, after
 from tests.tui.conftest import SEAL, World
 from tests.tui.screens import Person, stations
 
@@ -55,6 +57,13 @@ async def test_a_job_that_nothing_is_issued_to_sends_to_the_counter(world: World
         assert (
             f"Nothing is issued to {world.job} yet; a clerk issues its kit at the Counter (F5)." in me.verdict
         )
+    store = open_store(world.url)
+    jobs.reserve(store, job=world.job, thing=world.kit, until=date(2199, 1, 31), by=CLERK, at=after(90))
+    store.close()
+    async with stations(world.url, start="aircraft") as me:
+        await me.scan(world.job)
+        assert f"{world.kit} in " in me.verdict
+        assert "is kept for it until 2199-01-31: collect it at the Counter (F5)." in me.verdict
 
 
 async def test_the_menu_begins_with_what_is_worked_on(issued: World) -> None:
@@ -184,3 +193,41 @@ async def test_who_signs_on_at_an_airframe_is_told_its_next_step(issued: World) 
         await me.scan(issued.job)
         await sign_on(me, issued.badge(TECHNICIAN))
         assert "Next: begin with QA-01 FR." in me.verdict
+
+
+async def test_a_motor_test_of_the_menu_asks_for_every_motor_by_its_name(url: str) -> None:
+    scene = Scene(open_store(url))
+    badges = badges_of(scene)
+    async with stations(url, start="aircraft") as me:
+        await sign_on(me, badges[TECHNICIAN])
+        sense_maps.record_motor_work(
+            scene.store, airframe=TAIL, work="motor", positions=("FR",), reason="bearing", by=TECHNICIAN,
+            at=me.app.now(),
+        )  # fmt: skip
+        await me.scan(scene.job)
+        assert "NOT VERIFIED: test the motors while the rotors are off (F10, map test)." in me.verdict
+        await me.press("f10")
+        await me.type("map test")
+        assert "Motor test, ROTORS OFF" in me.screen
+        for sense in ("CW", "CCW", "CW", "CW"):  # the motor at FR was wired the wrong way round
+            await me.type(sense)
+        await me.type("sheet 8")
+        await me.scan(badges[INSPECTOR])
+        await me.press("f9")
+        assert me.verdict.startswith("STOP: motor test: QA-01 FR turned CW, and the map says CCW")
+        assert "New: " not in me.verdict  # the airframe's own number is no news
+    scene.store.close()
+
+
+async def test_what_is_recalled_on_an_airframe_stands_at_its_head(url: str) -> None:
+    scene = Scene(open_store(url))
+    scene.all_four()
+    holding.place_hold(
+        scene.store, scope=Scope(code=scene.screws), reason="heads may break", reference="bulletin 3", is_recall=True,
+        by=CLERK, at=scene.now,
+    )  # fmt: skip
+    async with stations(url, start="aircraft") as me:
+        await me.scan(scene.job)
+        assert "RECALLED by " in me.screen
+        assert "(heads may break): FR, RL, FL, RR" in " ".join(me.screen.split())
+    scene.store.close()

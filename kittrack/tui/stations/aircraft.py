@@ -221,6 +221,7 @@ class Aircraft(AircraftActs):
     def _told(self, said: Done) -> Verdict:
         """What was done and what comes next; of much that was done, the next step stands second, always in sight."""
         stops = any(sentence.startswith("STOP") for sentence in said.said)
+        said = replace(said, codes=tuple(code for code in said.codes if code not in self._shown))
         first, *more = [s for s in doing.what_was_done(said).sentences if not s.startswith("Next: ")]
         step, *about = self._ready().sentences
         after = [f"Next: {step}", *about]
@@ -228,6 +229,12 @@ class Aircraft(AircraftActs):
             after = [*steps.after_closing(self.view)]
         told = (first, *after, *more) if len(more) >= _MUCH else (first, *more, *after)
         return verdict(Tone.STOP if stops else Tone.DONE, *told)
+
+    @property
+    def _shown(self) -> Sequence[str]:
+        """The numbers that stand on the screen anyhow."""
+        view = self.view
+        return (view.code, view.job, *(p.code for p in view.positions)) if view else ()
 
     async def took(self, answer: Done) -> None:
         """Show the airframe as it is after an act of the menu, and what comes next."""

@@ -56,6 +56,25 @@ class AircraftActs(Station):
         else:
             self.say(self._ready())
 
+    async def do_own(self, key: str) -> bool:
+        """What F9 leads to as well, chosen in the menu: the same forms, for what is worked on."""
+        view, here = self.view, self._here
+        at_airframe = {"map test": self._motor_test}
+        at_position = (
+            {"remove": self._take_off} if here and here.state not in ("not finished", "fitted") else {}
+        )
+        if view is not None and view.findings:
+            at_airframe |= {"finding settle": self._settle}
+        if view is not None and here is not None and here.state == "not finished" and key == "fasten":
+            await self._fasten(here, view)
+        elif view is not None and key in at_airframe:
+            await at_airframe[key](view)
+        elif view is not None and view.job and here is not None and here.fitted and key in at_position:
+            await at_position[key](here)
+        else:
+            return False
+        return True
+
     async def _fasten(self, here: PositionView, view: AircraftView) -> None:
         hub = await self.app.ask(forms.hub_needs, position=here.code)
         said = await forms.ask_fastened(

@@ -133,7 +133,15 @@ def _steps(view: AircraftView | None, work: Work) -> list[str]:
     said = view.next_step.removeprefix("Next: ")
     said = said[:1].upper() + said[1:] if warning else said
     step = f"{said} {_F9.get(view.next_act, '')}".strip()
-    return [*warning, step, *(kits_in_words(view) if view.next_act == "position" else ())]
+    kits = kits_in_words(view) if view.next_act == "position" else ()
+    return [*warning, step, *kits, *_untested(view)]
+
+
+def _untested(view: AircraftView) -> Sequence[str]:
+    """That a motor test is owed, as long as it comes before the rotors; later it is the next step itself."""
+    if view.map_verified or view.next_act not in ("open a job", "position"):
+        return ()
+    return ("The sense map is NOT VERIFIED: test the motors while the rotors are off (F10, map test).",)
 
 
 def _begun_by(at: PositionView) -> str:
