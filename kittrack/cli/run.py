@@ -138,6 +138,8 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
         with terminal_memory.opened_here(store, who=who):
             sign_on_all(store, verb, values, given)
             _tell_entries(store, verb, given)
+            if hasattr(given, "at"):
+                store.told_clock(datetime.now(UTC))
             answer = verb.calls(store, **values)
     if asks_for_them:
         terminal_memory.forget_left_open(store)

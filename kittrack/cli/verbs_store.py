@@ -30,7 +30,7 @@ def _event_with_key(store: Store, *, key: str) -> LogEntry:
 
 def _log_table(entries: tuple[LogEntry, ...]) -> Table:
     return listing(
-        entries, "event", "at", "act", "by", "second", "moved", "reason", "codes",
+        entries, "event", "at", "recorded", "act", "by", "second", "moved", "reason", "codes",
         nothing="no event answers to this",
     )  # fmt: skip
 

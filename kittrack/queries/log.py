@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from kittrack.store.database import Store
+from kittrack.store.stated_time import recorded_at
 
 
 @dataclass(frozen=True)
 class LogEntry:
-    """One event. `codes` are the codes it gave out; `moved` counts its movements."""
+    """One event. `codes` are the codes it gave out; `moved` counts its movements.
+
+    `recorded` is what the computer's clock said, where the act was stated to be of another time.
+    """
 
     event: int
     at: str
@@ -20,6 +24,7 @@ class LogEntry:
     codes: tuple[str, ...]
     moved: int
     hash: str
+    recorded: str = ""
 
 
 def event_log(
@@ -50,13 +55,15 @@ def event_log(
     with store.reading() as read:
         rows = read.rows(sql, *given, max(1, min(limit, 1000)))
     return tuple(
-        LogEntry(i, at, name, by, second, why, _codes(text), moved, digest)
-        for i, at, name, by, second, why, text, moved, digest in rows
+        LogEntry(i, at, name, by, second, why, _codes(told), moved, digest, recorded_at(told))
+        for i, at, name, by, second, why, told, moved, digest in (
+            (*r[:6], json.loads(r[6]), *r[7:]) for r in rows
+        )
     )
 
 
-def _codes(statements: str) -> tuple[str, ...]:
-    found = [s[2].get("code") for s in json.loads(statements) if s[0] == "insert" and isinstance(s[2], dict)]
+def _codes(statements: list[Any]) -> tuple[str, ...]:
+    found = [s[2].get("code") for s in statements if s[0] == "insert" and isinstance(s[2], dict)]
     return tuple(dict.fromkeys(code for code in found if code and not code.startswith("*")))
 
 

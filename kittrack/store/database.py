@@ -23,6 +23,7 @@ from kittrack.store.addresses import no_store, parts_of, without_password
 from kittrack.store.entries import Entries
 from kittrack.store.private import is_there, make_folder, secret_in
 from kittrack.store.records import Event, Person
+from kittrack.store.stated_time import keep_clock
 from kittrack.store.turns import Begin, begin_reading, take_turn
 
 WRITER_LOCK = 0x6B6974
@@ -50,6 +51,7 @@ class Store:
         self.url = url
         self._asked: Any = None
         self.entries = Entries()
+        self._clock: datetime | None = None
 
     def interrupt(self) -> None:
         """Stop the question that another thread asks of this store now; acts are never stopped half way."""
@@ -123,6 +125,7 @@ class Store:
             act.second_id = people[1].id if second else None
             yield act
             self.entries.keep(act)
+            keep_clock(act, self._clock)
             recorded.append(act.conclude())
         self.entries = Entries()
 
@@ -132,6 +135,10 @@ class Store:
         What is told is kept with the next act that succeeds, and only with that one.
         """
         self.entries = self.entries.with_one(text, typed=typed)
+
+    def told_clock(self, clock: datetime) -> None:
+        """Tell what the computer's clock says to a store whose acts come with a time that somebody stated."""
+        self._clock = clock
 
     def forget_entries(self) -> None:
         """What was entered is not acted on: somebody starts again."""

@@ -378,10 +378,10 @@ def put_event(attack: Attack, event: Event) -> None:
     )
 
 
-def rewrite(url: str) -> None:
+def rewrite(url: str, *, back: int = 30) -> None:
     """Change the reason of an act and compute every hash anew, as whoever has the file can."""
     with attacking(url) as attack:
-        first = last_event(attack) - 30
+        first = last_event(attack) - back
         previous = read_event(attack, first).previous_hash
         for number in range(first, last_event(attack) + 1):
             event = replace(read_event(attack, number), previous_hash=previous)
@@ -404,13 +404,13 @@ def test_a_history_rewritten_with_right_hashes_shows_against_a_head_kept_outside
 
 
 def test_an_archive_of_a_rewritten_history_shows_against_its_note_and_against_paper(
-    victim: str, tmp_path: Path
+    world_url: str, tmp_path: Path
 ) -> None:
     file, into = tmp_path / "stores.zip", f"sqlite:///{tmp_path / 'new.kittrack'}"
-    paper = archived(victim, file)
+    paper = archived(world_url, file)
     assert keeping.check_archive(file=str(file)).faults == ()
-    rewrite(victim)
-    archived(victim, tmp_path / "forged.zip")
+    rewrite(world_url, back=5)
+    archived(world_url, tmp_path / "forged.zip")
     (tmp_path / "forged.zip").replace(file)
     not_its_note, rewritten = keeping.check_archive(file=str(file)).faults
     assert "SHA-256 differs" in not_its_note

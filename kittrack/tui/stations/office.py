@@ -77,6 +77,7 @@ def _of_event(entry: LogEntry) -> Record:
     second = f" with {entry.second}" if entry.second else ""
     detail = (
         f"event {entry.event}: {entry.act}, by {entry.by}{second}, {entry.at}",
+        *([f"recorded at {entry.recorded} by the clock of the computer"] if entry.recorded else []),
         *([f"reason: {entry.reason}"] if entry.reason else []),
         *([f"codes given: {', '.join(entry.codes)}"] if entry.codes else []),
         f"{entry.moved} movements; {entry.hash}",
