@@ -81,7 +81,7 @@ VERBS: Final = (
         (_JOB, _POSITION, word("scanned", "what was scanned as the set"), _MARK),
     ),
     Verb(
-        "remove", Station.AIRCRAFT, "Take a rotor set off, whole; answers with its tag (R10).",
+        "remove", Station.AIRCRAFT, "Take a rotor set off, whole, for good or for transport; answers with its tag (R10).",
         'J000031-6 X000002-R --mark R --reason "300 hours reached" --screws-out 4 --by "Technician One"',
         removing.remove_set,
         (

@@ -72,7 +72,7 @@ VERBS: Final = (
         build=with_coverage,
     ),
     Verb(
-        "kit make-good", Station.KITTING, "Build a kit of what a job still owes after a loss or a broken set (R11).",
+        "kit make-good", Station.KITTING, "Build a kit of what a job still owes after a loss, a broken set or a transport (R11).",
         'J000031-6 --bench "Bench 1" --by "Clerk One"',
         making_good.build_make_good,
         (word("job", "the job's code"), option("bench", "the bench where it is built", needed=True)),

@@ -61,11 +61,11 @@ class _Work:
 
 
 def build_make_good(store: Store, *, job: str, bench: str, by: str, at: datetime, key: str = "") -> Done:
-    """Build a kit of what a job still owes after a loss or a broken set; it is checked, sealed and issued as any.
+    """Build a kit of what a job still owes after a loss, a broken set or a transport; it is checked, sealed and issued as any.
 
     Args:
         store: the store.
-        job: the open job that got a kit.
+        job: the open job that got a kit, or on whose position a set goes back.
         bench: the bench where it is built.
         by: the clerk who builds.
         at: the instant.
@@ -75,7 +75,7 @@ def build_make_good(store: Store, *, job: str, bench: str, by: str, at: datetime
         The kit's code; what to fetch from where.
 
     Raises:
-        Refused: the job got no kit, owes nothing, has a make-good kit already or is closed (R11); or the
+        Refused: the job got no kit and no set goes back on, owes nothing, has a make-good kit already or is closed (R11); or the
             shelf can't give all of it (R4): nothing is picked then.
     """
     with store.act("build a make-good kit", by=by, at=at, key=key) as act:
@@ -96,7 +96,7 @@ def build_make_good(store: Store, *, job: str, bench: str, by: str, at: datetime
 def _check_can_owe(act: Act, job: Job, owing: Sequence[TypePosition]) -> list[Refusal]:
     if job.state != "open":
         message = f"{job.code} is closed and owes nothing; open a new job."
-    elif not act.value(
+    elif not owing and not act.value(
         "SELECT count(*) FROM voucher WHERE job_id = ? AND state IN ('open', 'closed')", job.id
     ):
         message = f"{job.code} got no kit yet; issue one first."

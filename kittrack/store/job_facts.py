@@ -65,8 +65,10 @@ def job_fact(read: Reading, job: Job) -> JobFact:
 
 
 def owing_positions(read: Reading, job: Job) -> Sequence[TypePosition]:
-    """The positions that a job got a kit for and that are not fastened yet, in their order."""
-    served = sorted({row[0] for row in read.rows(_SERVED, job.id)})
+    """The positions that a job got a kit for, or whose set goes back on, and that are not fastened yet, in their order."""
+    served = sorted(
+        {row[0] for row in read.rows(_SERVED, job.id)} | _unfastened(read, job) | _travelling(read, job)
+    )
     if not served:
         return ()
     fastened = {
@@ -81,14 +83,35 @@ def owing_positions(read: Reading, job: Job) -> Sequence[TypePosition]:
     return [p for p in every if p.id not in fastened]
 
 
+def _unfastened(read: Reading, job: Job) -> set[int]:
+    """The type positions on which a job put a set that is not fastened: it takes new screws, wherever it came from."""
+    rows = read.rows(
+        "SELECT x.type_position_id FROM fit_record f JOIN position x ON x.id = f.position_id "
+        "WHERE f.job_id = ? AND f.state = 'started'",
+        job.id,
+    )
+    return {row[0] for row in rows}
+
+
+def _travelling(read: Reading, job: Job) -> set[int]:
+    """The type positions of a job whose set was taken off for transport and goes back on them."""
+    rows = read.rows(
+        "SELECT x.type_position_id FROM job_position j JOIN position x ON x.id = j.position_id "
+        "JOIN removal m ON m.position_id = x.id "
+        "JOIN rotor_set s ON s.id = m.rotor_set_id AND s.bound_position_id = x.id WHERE j.job_id = ?",
+        job.id,
+    )
+    return {row[0] for row in rows}
+
+
 def with_a_set(read: Reading, job: Job) -> frozenset[int]:
-    """The type positions on which a job's own set sits already, fastened or not."""
+    """The type positions that have their set: one of the job sits there, fastened or not, or its own one comes back."""
     rows = read.rows(
         "SELECT x.type_position_id FROM fit_record f JOIN position x ON x.id = f.position_id "
         "WHERE f.job_id = ? AND f.state IN ('started', 'fastened', 'inspected')",
         job.id,
     )
-    return frozenset(row[0] for row in rows)
+    return frozenset(row[0] for row in rows) | _travelling(read, job)
 
 
 def open_voucher(read: Reading, kit: Kit) -> Voucher | None:

@@ -3,7 +3,8 @@
 import pytest
 
 from kittrack.errors import Refused
-from kittrack.services import fitting, removing
+from kittrack.queries.kits import kit_view
+from kittrack.services import fitting, issuing, making_good, removing
 from kittrack.services.fitting import TakenPart
 from kittrack.store.database import Store
 from kittrack.store.records import (
@@ -11,11 +12,17 @@ from kittrack.store.records import (
 )
 from tests.aircraft_scene import Scene, issue_stock, open_job, position_of
 from tests.factories import (
+    BENCH,
     BIN,
+    BUILDER,
+    CLERK,
     INSPECTOR,
     SCREW,
     TECHNICIAN,
     VAN,
+    WASHER,
+    finished_kit,
+    put_in_stock,
 )
 
 
@@ -120,3 +127,49 @@ def test_a_refit_may_be_given_up_to_the_cage(scene: Scene) -> None:
             scene.store, rotor_set=scene.sets[0], reason="again", by=TECHNICIAN, at=scene.now
         )
     assert stopped.value.rules == {"R10"}
+
+
+def test_new_hardware_for_the_way_back_is_made_good_without_another_set(store: Store) -> None:
+    scene = Scene(store)
+    put_in_stock(scene.store, SCREW, 8, at=scene.now, lot_code="S-9")
+    put_in_stock(scene.store, WASHER, 8, at=scene.now, lot_code="W-9")
+    scene.all_four()
+    scene.remove(purpose="transport", to_place=VAN, reason="drive to the next site")
+    kit = making_good.build_make_good(
+        scene.store, job=scene.job, bench=BENCH, by=BUILDER, at=scene.now
+    ).codes[0]
+    lines = kit_view(scene.store, kit=kit, at=scene.now).lines
+    assert [(line.kind, line.needed) for line in lines] == [("screw", 4), ("washer", 4)]
+    finished_kit(scene.store, kit, at=scene.now, seal="0009")
+    issuing.issue_kit(
+        scene.store, kit=kit, job=scene.job, seal="0009", receiver=TECHNICIAN, by=CLERK, at=scene.now
+    )
+    issuing.open_at_aircraft(scene.store, kit=kit, seal="0009", by=TECHNICIAN, at=scene.now)
+    scene.fit("FL", scene.sets[0], "R")
+    with scene.store.reading() as read:
+        held = dict(
+            read.rows(
+                "SELECT p.number, l.code FROM holding h JOIN place x ON x.id = h.place_id JOIN receipt_line l "
+                "ON l.id = h.receipt_line_id JOIN part p ON p.id = l.part_id WHERE x.name = ? AND h.quantity > 0",
+                scene.job,
+            )
+        )
+    parts = (TakenPart(held[SCREW], 4), TakenPart(held[WASHER], 4), TakenPart(scene.bottle))
+    scene.fasten("FL", parts=parts)
+    assert scene.state("FL") == "fitted"
+
+
+def test_a_set_that_is_on_without_screws_is_made_good_too(store: Store) -> None:
+    scene = Scene(store)
+    put_in_stock(scene.store, SCREW, 8, at=scene.now, lot_code="S-9")
+    put_in_stock(scene.store, WASHER, 8, at=scene.now, lot_code="W-9")
+    scene.all_four()
+    with pytest.raises(Refused, match="got no kit yet"):
+        making_good.build_make_good(scene.store, job=scene.job, bench=BENCH, by=BUILDER, at=scene.now)
+    scene.remove(purpose="transport", to_place=VAN, reason="drive to the next site")
+    scene.fit("FL", scene.sets[0], "R")
+    kit = making_good.build_make_good(
+        scene.store, job=scene.job, bench=BENCH, by=BUILDER, at=scene.now
+    ).codes[0]
+    lines = kit_view(scene.store, kit=kit, at=scene.now).lines
+    assert [(line.kind, line.needed) for line in lines] == [("screw", 4), ("washer", 4)]
