@@ -132,6 +132,7 @@ def account_class(chain: Sequence[Link], *, condition: Condition, held: bool) ->
 
     Source: design R15. The outermost place decides (a set in a kit in a van is in the van), except that
     what sits on an airframe's position is fitted, wherever the airframe itself stands, until it is sold.
+    What lies in the hold cage is on hold, also where nothing else says so: nobody picks from there.
     """
     outer = chain[-1].kind
     if outer is PlaceKind.SUPPLIER:
@@ -148,5 +149,5 @@ def account_class(chain: Sequence[Link], *, condition: Condition, held: bool) ->
             return AccountClass.SEALED if link.sealed else AccountClass.BENCH
     if outer is PlaceKind.BENCH:
         return AccountClass.BENCH
-    on_shelf = condition is Condition.SERVICEABLE and not held
+    on_shelf = condition is Condition.SERVICEABLE and not held and outer is not PlaceKind.HOLD_CAGE
     return AccountClass.SHELF if on_shelf else AccountClass.HOLD

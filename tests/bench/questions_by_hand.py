@@ -119,7 +119,8 @@ def _class(chain: list[Row], condition: str, *, held: bool) -> str:
         return "in sealed kits" if chain[kinds.index("kit")][4] else "at a bench or in a kit being built"
     if outer == "bench":
         return "at a bench or in a kit being built"
-    return "on the shelf" if condition == "serviceable" and not held else "on hold"
+    is_on_shelf = condition == "serviceable" and not held and outer != "hold cage"
+    return "on the shelf" if is_on_shelf else "on hold"
 
 
 # ---- trace ---------------------------------------------------------------------------------------

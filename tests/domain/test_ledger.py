@@ -22,6 +22,8 @@ def classed(
     [
         ((PlaceKind.BIN,), AccountClass.SHELF),
         ((PlaceKind.ROTOR_SET, PlaceKind.BIN), AccountClass.SHELF),
+        ((PlaceKind.HOLD_CAGE,), AccountClass.HOLD),
+        ((PlaceKind.ROTOR_SET, PlaceKind.HOLD_CAGE), AccountClass.HOLD),
         ((PlaceKind.BENCH,), AccountClass.BENCH),
         ((PlaceKind.KIT, PlaceKind.BENCH), AccountClass.BENCH),
         ((PlaceKind.ROTOR_SET, PlaceKind.KIT, PlaceKind.BIN), AccountClass.BENCH),
