@@ -63,11 +63,11 @@ def inspect_position(
         spots.set_state(act, work, spot, "inspected")
         after = spots.next_of(act, work)
     shown = (
-        "a re-inspection by the person who fitted it; the Office lists it"
+        "re-inspected by the person who fitted it; the Office lists it"
         if kind == fit.RE_INSPECTION
-        else "passed"
+        else "inspection passed"
     )
-    return Done(act.event_id, (), (f"{spot.name}: inspection {shown}.", after))
+    return Done(act.event_id, (), (f"{spot.name}: {shown}.", after))
 
 
 def walk_positions(
