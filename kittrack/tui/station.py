@@ -168,7 +168,7 @@ class Station(Screen[None]):
             "F1 help",
             *self.keys_in_words(),
             "F10 menu",
-            *(["Ctrl+Down more reasons"] if more else []),
+            *(["Ctrl+Down more of this"] if more else []),
         ]
         lines = layout.packed(words, width=(self.size.width or 80) - 1)
         self.query_one("#keys", Static).update("\n".join(f" {line}" for line in lines))

@@ -6,6 +6,7 @@ the stand-ins on. Source: design 7 ("Look"); trade practice: serial consoles are
 
 import locale
 import os
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -37,20 +38,24 @@ UNICODE: Final = Symbols(is_ascii=False, line="─", nose="▲", hub="·", here=
 ASCII: Final = Symbols(is_ascii=True, line="-", nose="^", hub="+", here="*", step=">", bar="|")
 
 
-def symbols_for(environ: Mapping[str, str], *, encoding: str) -> Symbols:
+def symbols_for(environ: Mapping[str, str], *, encoding: str, is_coerced: bool = False) -> Symbols:
     """The symbols for a terminal.
 
     Args:
-        environ: the environment; KITTRACK_ASCII set to anything but 0 asks for ASCII.
+        environ: the environment; KITTRACK_ASCII set to anything but 0 asks for ASCII, and so does a locale C.
         encoding: the encoding of the locale.
+        is_coerced: whether Python made UTF-8 of the locale C by itself: then LC_CTYPE is Python's, not the person's.
     """
     asked = environ.get("KITTRACK_ASCII", "") not in ("", "0")
-    return ASCII if asked or encoding.lower().replace("-", "") != "utf8" else UNICODE
+    own = "" if is_coerced else environ.get("LC_CTYPE", "")
+    is_plain = (environ.get("LC_ALL") or own or environ.get("LANG", "")) in ("C", "POSIX")
+    return ASCII if asked or is_plain or encoding.lower().replace("-", "") != "utf8" else UNICODE
 
 
 def symbols_here() -> Symbols:
     """The symbols for the terminal that this program runs in."""
-    return symbols_for(os.environ, encoding=locale.getpreferredencoding(do_setlocale=False))
+    encoding = locale.getpreferredencoding(do_setlocale=False)
+    return symbols_for(os.environ, encoding=encoding, is_coerced=bool(sys.flags.utf8_mode))
 
 
 def sense_mark(sense: str | None) -> str:

@@ -109,10 +109,18 @@ async def test_an_ascii_terminal_gets_ascii_only(
         ({}, "ANSI_X3.4-1968", ASCII),
         ({"KITTRACK_ASCII": "1"}, "UTF-8", ASCII),
         ({"KITTRACK_ASCII": "0"}, "UTF-8", UNICODE),
+        ({"LANG": "C"}, "UTF-8", ASCII),  # Python says UTF-8 in the locale C, the terminal need not
+        ({"LANG": "en_GB.UTF-8", "LC_ALL": "POSIX"}, "UTF-8", ASCII),
+        ({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, "UTF-8", UNICODE),
     ],
 )
 def test_the_symbols_follow_the_terminal(environ: dict[str, str], encoding: str, wanted: object) -> None:
     assert symbols_for(environ, encoding=encoding) == wanted
+
+
+def test_a_locale_that_python_itself_changed_is_still_the_plain_one() -> None:
+    environ = {"LANG": "C", "LC_CTYPE": "C.UTF-8"}
+    assert symbols_for(environ, encoding="UTF-8", is_coerced=True) == ASCII
 
 
 async def test_without_colour_the_same_words_stand_on_the_screen(
@@ -150,7 +158,7 @@ async def test_a_long_verdict_says_that_it_goes_on_and_scrolls(world: World) -> 
     async with stations(world.url) as me:
         me.station.say(verdict(Tone.NOT_YET, *(f"reason number {n}" for n in range(30))))
         await me.settle()
-        assert "Ctrl+Down more reasons" in me.screen
+        assert "Ctrl+Down more of this" in me.screen
         assert "reason number 29" not in me.screen
         for _ in range(30):
             await me.pilot.press("ctrl+down")
