@@ -58,7 +58,8 @@ def run_stations(
 
 def _run(thread: StoreThread, *, deeds: Deeds, demo: bool = False, start: str = "counter") -> int:
     try:
-        from kittrack.tui.stations_app import CUT_SHORT, StationsApp
+        from kittrack.tui.stations_app import StationsApp
+        from kittrack.tui.terminal import CUT_SHORT
 
         app = StationsApp(thread, demo=demo or thread.store.is_demo, start=start, deeds=deeds)
         with thread.marked() as run:

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable
 from datetime import datetime
 from enum import StrEnum
+from functools import partial
 from typing import Any, Final
 
 from textual.worker import Worker
@@ -19,6 +20,7 @@ from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.forms import ScanTaker
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.symbols import symbols_here
+from kittrack.tui.terminal import CUT_SHORT, watch_terminal
 
 
 class Chosen(StrEnum):
@@ -62,6 +64,7 @@ class FirstRun(ScannerApp):
     def on_mount(self) -> None:
         """Ask."""
         self.set_class(self.symbols.is_ascii, "ascii")
+        watch_terminal(self, then=partial(self.exit, None, CUT_SHORT))
         _: Worker[None] = self.run_worker(self._lead, name="lead", exit_on_error=True)
 
     async def forget_entries(self) -> None:

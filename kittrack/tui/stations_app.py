@@ -37,6 +37,7 @@ from kittrack.tui.starting import said_at_start
 from kittrack.tui.station import Station
 from kittrack.tui.store_thread import StoreThread
 from kittrack.tui.symbols import symbols_here
+from kittrack.tui.terminal import CUT_SHORT, watch_terminal
 from kittrack.tui.verdicts import Tone, Verdict, verdict, verdict_of
 
 P = ParamSpec("P")
@@ -44,10 +45,9 @@ T = TypeVar("T")
 Step = Callable[[], Awaitable[None]]
 Deeds = Mapping[str, Sequence[Deed]]
 
-CUT_SHORT = 129
-"""The exit code after the terminal went away, as the shells' custom is for a hang-up."""
 _PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
 _LONG = 2  # seconds from which work is told of and can be stopped
+
 _LOOKS = 1.0  # seconds between two looks whether anybody is still there
 
 
@@ -176,6 +176,7 @@ class StationsApp(ScannerApp):
         self.set_class(self.symbols.is_ascii, "ascii")
         self.switch_mode(self._start)
         self.set_interval(_LOOKS, self._look_idle)
+        watch_terminal(self, then=self._cut_short)
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
 
     @property
