@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 
 from kittrack.domain.ledger import PlaceKind
 from kittrack.services import (
+    counting,
     demo_values,
     disposing,
     drilling,
@@ -19,10 +20,11 @@ from kittrack.services import (
     moving,
     sealing,
 )
+from kittrack.services.counting import Counted
 from kittrack.services.demo_reader import Entry
 from kittrack.services.demo_scene import Scene, minutes_from, sets_of_place
 from kittrack.services.moving import MoveSpec
-from kittrack.store.records import RotorSet
+from kittrack.store.records import CountLine, Part, Piece, Place, ReceiptLine, RotorSet, StockCount
 from kittrack.store.stock import end_place, open_holds
 
 
@@ -140,6 +142,39 @@ def read_cautions(scene: Scene, entry: Entry) -> None:
         founding.acknowledge_cautions(scene.store, by=person, at=next(times))
 
 
+def count_places(scene: Scene, entry: Entry) -> None:
+    """Count places one after another, blind, and settle each; `short: PART = NUMBER` is not there, and is counted twice."""
+    times = minutes_from(entry.at, step=7)
+    short = dict(demo_values.paired(value) for value in entry.all("short"))
+    for place in entry.all("place"):
+        count = counting.open_count(scene.store, place=place, by=entry.by, at=next(times)).codes[0]
+        seen, is_short = _seen(scene, count, short)
+        for person in (entry.by, entry.get("second")) if is_short else (entry.by,):
+            counting.enter_count(scene.store, count=count, entries=seen, by=person, at=next(times))
+        counting.settle_count(
+            scene.store, count=count, reason=entry.get("reason") if is_short else "as planned",
+            second=entry.get("second"), by=entry.by, at=next(times),
+        )  # fmt: skip
+
+
+def _seen(scene: Scene, count: str, short: dict[str, str]) -> tuple[list[Counted], bool]:
+    """What lies in a place that is counted: what is on record, without what is not there."""
+    seen, is_short = [], False
+    with scene.store.reading() as read:
+        sheet = read.find(StockCount, code=count)
+        for line in read.select(CountLine, "stock_count_id = ?", sheet.id if sheet else 0):
+            if line.container_id is not None:
+                seen.append(Counted(read.get(Place, line.container_id).code, 1))
+            elif line.piece_id is not None:
+                seen.append(Counted(read.get(Piece, line.piece_id).code, 1))
+            else:
+                own = read.get(ReceiptLine, line.receipt_line_id or 0)
+                gone = int(short.pop(read.get(Part, own.part_id).number, "0"))
+                is_short = is_short or bool(gone)
+                seen.append(Counted(own.code, line.booked - gone, line.condition or "serviceable"))
+    return seen, is_short
+
+
 def report_drill(scene: Scene, entry: Entry) -> None:
     """What was seen at each entry of a drill, one after another: `seen: ENTRY = COUNT`."""
     for at, value in zip(minutes_from(entry.at, step=4), entry.all("seen"), strict=False):
@@ -162,6 +197,7 @@ STORE_DAYS: Mapping[str, Callable[[Scene, Entry], None]] = {
     "settle all findings": settle_findings,
     "release every hold on a set": release_holds,
     "read the cautions": read_cautions,
+    "count places": count_places,
     "report what a drill saw": report_drill,
 }
 """Every phrase that stands for a day's work in the stores, by its words."""

@@ -30,6 +30,7 @@ from kittrack.queries import (
     verify,
 )
 from kittrack.queries.buildable import Buildable, buildable
+from kittrack.queries.counts import count_accuracy, counts_due
 from kittrack.queries.log import LogEntry
 from kittrack.queries.recall import RecallAccount, recall_account
 from kittrack.services import demo as scenario
@@ -256,6 +257,15 @@ def test_rotors_on_the_wrong_arms_were_findings_and_are_settled(demo: Store) -> 
 
 def test_a_count_moved_what_was_missing_to_unaccounted(demo: Store) -> None:
     assert classes(recall_account(demo, lot_code="M0417"))[AccountClass.UNACCOUNTED] == 3
+
+
+def test_places_were_counted_month_by_month_and_most_records_were_right(demo: Store) -> None:
+    months = count_accuracy(demo, at=END, months=21)
+    assert all(month.counts for month in months)
+    assert sum(month.missing for month in months) == 6
+    assert [month.month for month in months if month.within < month.places] == ["2025-04"]
+    overdue = [each for each in counts_due(demo, at=END) if each.last_counted]
+    assert 0 < len(overdue) < 8, "some are to be counted now, and not all"
 
 
 def test_a_rotor_taken_off_for_transport_went_back_on_its_own_arm(demo: Store) -> None:
