@@ -34,7 +34,11 @@ class Paged:
 
 @dataclass(frozen=True)
 class OfQuestion:
-    """The table that answers a question which asks for nothing; its rows are cut into pages."""
+    """The table that answers a question which asks for nothing; its rows are cut into pages.
+
+    A row is about the first number of ours in it, or what stands under the head `about`; of a step "DEED:FIELD" the
+    field is filled with that, or with the first cell.
+    """
 
     title: str
     question: str
@@ -44,6 +48,7 @@ class OfQuestion:
     heads: tuple[str, ...] = ()
     first: Step | None = None
     paper: str = ""
+    about: str = ""
 
     async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The page of the table of an answer."""
@@ -58,9 +63,12 @@ class OfQuestion:
         return Page(())
 
     def _record(self, number: int, heads: Sequence[str], row: Sequence[str]) -> Record:
-        code = next((cell for cell in row if looks_like_code(cell)), "")
+        subject = row[heads.index(self.about)] if self.about else ""
+        code = (
+            subject if looks_like_code(subject) else next((cell for cell in row if looks_like_code(cell)), "")
+        )
         detail = tuple(f"{head}: {cell}" for head, cell in zip(heads, row, strict=True) if cell)
-        given = ((self.step.partition(":")[2], row[0]),) if ":" in self.step else ()
+        given = ((self.step.partition(":")[2], subject or row[0]),) if ":" in self.step else ()
         step = Step(self.step.partition(":")[0], self.words, given) if self.step else None
         return Record(str(number), tuple(row), detail, code, step)
 

@@ -180,8 +180,18 @@ async def _order(ask: Ask, code: Code, at: datetime) -> Standing:
     return Standing(wrapping([*thing_lines(thing), *to_come]), step)
 
 
+async def _notice(ask: Ask, code: Code, _at: datetime) -> Standing:
+    thing: Thing = await ask(what_is, code=code.text)
+    steps = {
+        "to send": Step("notice sent", "mark it as sent"),
+        "sent": Step("notice answer", "keep the answer"),
+    }
+    return Standing(wrapping(thing_lines(thing)), steps.get(dict(thing.facts).get("state", "")))
+
+
 _OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]] = {
     Kind.KIT: _kit,
+    Kind.NOTICE: _notice,
     Kind.ORDER: _order,
     Kind.PIECE: _piece,
     Kind.RECEIPT_LINE: _line,

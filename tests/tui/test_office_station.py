@@ -4,7 +4,11 @@ from collections.abc import Callable
 
 import pytest
 
+from kittrack.domain.ledger import Condition
+from kittrack.store.act import Slot
 from kittrack.store.database import open_store
+from kittrack.store.records import Piece
+from kittrack.store.stock import slot_of_piece
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.stations.office import Office
 from tests import factories
@@ -146,3 +150,30 @@ async def test_what_must_be_ordered_is_ordered_from_its_line(issued: World, ask:
         assert not [part for part in wanted if f" {part} " in me.screen], (
             "what is on order is proposed no more"
         )
+
+
+async def test_what_may_not_fly_is_scrapped_and_a_place_counted_from_its_line(
+    issued: World, ask: Rows
+) -> None:
+    store = open_store(issued.url)
+    [gone, *_] = factories.blades_on_shelf(
+        store, factories.CW_BLADE, 2, at=after(20), lot_code="BAD", place=factories.BIN, kind="bin"
+    )
+    with store.act("find a crack", by=INSPECTOR, at=after(21)) as act:
+        piece = act.find(Piece, code=gone)
+        assert piece is not None
+        stock = slot_of_piece(act, piece.id)
+        here = Slot(stock.place_id, stock.condition, piece.id)
+        act.move_stock(stock.receipt_line_id, 1, from_slot=here, to_slot=here.on(Condition.UNSERVICEABLE))
+    store.close()
+    async with stations(issued.url, start="office") as me:
+        await sign_on(me, issued, MANAGER)
+        await to_list(me, "unserviceable")
+        assert "F9 scrap it" in me.screen
+        await me.press("f9")
+        assert me.app.screen.query_one("#field-things").value == gone  # type: ignore[attr-defined]
+        await me.press("escape")
+        await to_list(me, "to count")
+        await me.press("f9", "f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+    assert ask("SELECT count(*) FROM stock_count WHERE state = 'open'") == [(1,)]
