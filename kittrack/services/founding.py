@@ -247,7 +247,7 @@ def _check_roles(roles: Sequence[str]) -> None:
 def _check_not_last_manager(act: Act, person: Person) -> list[Refusal]:
     others = act.value(
         "SELECT count(*) FROM person p JOIN person_role r ON r.person_id = p.id "
-        "WHERE p.active = 1 AND r.active = 1 AND r.role = 'manager' AND p.id <> ?",
+        "WHERE p.active = 1 AND p.is_script = 0 AND r.active = 1 AND r.role = 'manager' AND p.id <> ?",
         person.id,
     )
     if others or not desk.has_role(act, person, "manager"):
