@@ -219,7 +219,7 @@ def _why_no_date(trimmed: str) -> str:
     if not trimmed:
         return "The date is empty"
     if _NUMBERS_ONLY.fullmatch(trimmed):
-        return f"{shown} can be read as more than one day, since day, month and year may stand in any order"
+        return f"{shown} is in numbers alone, of which each country puts day, month and year in another order"
     if _NO_DAY.fullmatch(trimmed):
         return f"{shown} has no day"
     if _SHORT_YEAR.fullmatch(trimmed):

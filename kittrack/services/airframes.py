@@ -8,6 +8,7 @@ from datetime import datetime
 
 from kittrack.domain import codes
 from kittrack.domain.ledger import PlaceKind
+from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Problem, Refusal
 from kittrack.services import desk
@@ -161,22 +162,32 @@ def enter_usage(
         )
         said = _too_fast(act, found, minutes=minutes)
         _write_reading(act, found, minutes=minutes, flights=flights, source=source.strip())
-    hours = f"{minutes // 60}:{minutes % 60:02d} h"
     return Done(
-        act.event_id, (found.code,), (f"{found.tail} stands at {hours} and {flights} flights.", *said)
+        act.event_id,
+        (found.code,),
+        (f"{found.tail} stands at {_hours(minutes)} and {flights} flights.", *said),
     )
 
 
 def _check_grows(airframe: Airframe, *, minutes: int, flights: int) -> list[Refusal]:
     found = []
-    for word, last, now in (("minutes", airframe.minutes, minutes), ("flights", airframe.flights, flights)):
-        if now < (last or 0):
+    flown = ((airframe.minutes or 0, minutes, _hours), (airframe.flights or 0, flights, _flights))
+    for last, now, shown in flown:
+        if now < last:
             message = (
-                f"{airframe.tail} stood at {last or 0} {word} and {now} is less; totals never fall: "
+                f"{airframe.tail} stood at {shown(last)} and {shown(now)} is less; totals never fall: "
                 "read the counter again, or have the earlier reading reversed."
             )
             found.append(Refusal(Rule.NOTHING_ERASED, airframe.tail, message))
     return found
+
+
+def _hours(minutes: int) -> str:
+    return f"{write_quantity(minutes, dimension=Dimension.TIME)} h"
+
+
+def _flights(count: int) -> str:
+    return f"{count} {'flight' if count == 1 else 'flights'}"
 
 
 def _too_fast(act: Act, airframe: Airframe, *, minutes: int) -> tuple[str, ...]:
@@ -190,7 +201,7 @@ def _too_fast(act: Act, airframe: Airframe, *, minutes: int) -> tuple[str, ...]:
     if grown <= passed:
         return ()
     return (
-        f"{airframe.tail} grew by {grown} minutes while {int(passed)} passed; look whether both readings are right.",
+        f"{airframe.tail} grew by {_hours(grown)} while {_hours(int(passed))} passed; look whether both readings are right.",
     )
 
 
