@@ -39,8 +39,15 @@ EVERYWHERE: Final = (
     Key("escape", "Esc", "start_again", "start again with an empty station; in a form, leave it"),
     Key("f12", "F12", "app.sign", "sign on or off"),
     Key("ctrl+l", "Ctrl+L", "app.lock", "lock until you are back; it happens by itself when nobody is there"),
-    Key("ctrl+up", "Ctrl+Up", "scroll_verdict(-1)", "scroll the verdict up"),
-    Key("ctrl+down", "Ctrl+Down", "scroll_verdict(1)", "scroll the verdict down"),
+    Key(
+        "ctrl+up", "Ctrl+Up", "scroll_verdict(-1)", "scroll the verdict up, or what is told of a list's line"
+    ),
+    Key(
+        "ctrl+down",
+        "Ctrl+Down",
+        "scroll_verdict(1)",
+        "scroll the verdict down, or what is told of a list's line",
+    ),
     Key("ctrl+t", "Ctrl+T", "app.theme", "light or dark"),
     Key("ctrl+q", "Ctrl+Q", "app.leave", "leave kittrack"),
 )

@@ -27,6 +27,7 @@ from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.record_list import RecordList
 from kittrack.tui.widgets.scan_line import ScanLine
 from kittrack.tui.widgets.text_body import TextBody
+from kittrack.tui.widgets.verdict_line import VerdictLine
 from kittrack.tui.writing import SAVE
 
 _OWN: tuple[Key, ...] = (
@@ -119,6 +120,8 @@ class ListStation(Station):
         self.query_one("#detail", TextBody).show(
             lambda width: [*told(width), *standing(width), *picture(width)]
         )
+        self.query_one("#detail", TextBody).scroll_home(animate=False)
+        self.call_after_refresh(self.show_keys)
 
     # ---- entries ---------------------------------------------------------------------------------
 
@@ -251,7 +254,8 @@ class ListStation(Station):
         """The next step of what is in hand, the other lists, what decided."""
         step = self.next_step
         explain = ["F11 explain"] if self.in_hand else []
-        return (*([f"F9 {step.words}"] if step else []), "F8 lists", *explain, "Esc all")
+        more = ["Ctrl+Down more"] if self.query_one("#detail", TextBody).goes_on else []
+        return (*([f"F9 {step.words}"] if step else []), "F8 lists", *explain, *more, "Esc all")
 
     def prompt(self) -> str:
         """Scan or type."""
@@ -307,6 +311,14 @@ class ListStation(Station):
         if chosen is not None:
             self._number = chosen
             await self.start_again()
+
+    def action_scroll_verdict(self, lines: int) -> None:
+        """Ctrl+Up and Ctrl+Down: what of the verdict is not shown, else what of the line under the cursor is not."""
+        detail = self.query_one("#detail", TextBody)
+        if self.query_one(VerdictLine).max_scroll_y > 0:
+            super().action_scroll_verdict(lines)
+        else:
+            detail.scroll_relative(y=lines * max(1, detail.size.height - 1), animate=False)
 
     def action_explain(self) -> None:
         """F11."""

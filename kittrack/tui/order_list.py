@@ -18,10 +18,15 @@ async def to_order(ask: Ask, at: datetime) -> Page:
     due = [(group, line) for group in found if group.is_due for line in group.lines if line.packs]
     records = [_record(group, line, [one for _, one in due]) for group, line in due]
     bars = [
-        Bar(group.group, group.ship_sets, f"{group.ship_sets}, order at {group.reorder_at}")
+        Bar(_short(group.group), group.ship_sets, f"{group.ship_sets} ({group.reorder_at})")
         for group in found
     ]
-    return picture_page(records, bars, title="ship sets that count, beside the re-order point", heads=HEADS)
+    return picture_page(records, bars, title="ship sets that count (at how many to order)", heads=HEADS)
+
+
+def _short(group: str) -> str:
+    """A group's name without what it says of a part in brackets."""
+    return group.removeprefix("rotor sets of ").partition(" (")[0]
 
 
 def _record(group: Proposal, line: ProposedLine, every: Sequence[ProposedLine]) -> Record:

@@ -177,3 +177,16 @@ async def test_what_may_not_fly_is_scrapped_and_a_place_counted_from_its_line(
         await me.press("f9", "f9")
         assert me.verdict.startswith("DONE: "), me.screen
     assert ask("SELECT count(*) FROM stock_count WHERE state = 'open'") == [(1,)]
+
+
+async def test_what_is_told_of_a_line_is_read_to_its_end_by_keys(issued: World) -> None:
+    async with stations(issued.url, start="office") as me:
+        await to_list(me, "re-order")
+        assert "Ctrl+Down more" in me.screen
+        assert "ship sets that count" not in me.screen
+        for _ in range(9):
+            await me.press("ctrl+down")
+        assert "ship sets that count" in me.screen
+        for _ in range(9):
+            await me.press("ctrl+up")
+        assert "why, " in me.screen

@@ -84,6 +84,7 @@ class RecordList(Widget, can_focus=False):
     def on_resize(self) -> None:
         """Keep the cursor on the screen."""
         self._follow()
+        self.refresh()
 
     def _follow(self) -> None:
         self._top = min(self._top, self.cursor)
