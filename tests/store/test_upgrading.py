@@ -1,10 +1,12 @@
 """Stores that an earlier schema really made are brought up to date by opening them, whole or not at all.
 
-`made_by_schema_0001/` holds the dump of one store per engine, made by the release with schema 1 alone: the
-factories' world, sets, a job, a kit that was sealed, issued and opened. Their chains end with the same hash.
+`made_by_schema_NNNN/` holds the dump of one store per engine, made by the program when it knew no later schema: the
+factories' world, sets, a job, a kit that was sealed, issued and opened; from schema 2 an order and its delivery, from
+3 a trimmed blade, from 4 a recall with its notices and a drill. The chains of a pair end with the same hash.
 """
 
 import contextlib
+import gzip
 import os
 import signal
 import sqlite3
@@ -26,22 +28,40 @@ from kittrack.store.tables import columns
 from tests.factories import TECHNICIAN, after
 from tests.machine.dying import die_before
 
-DUMPS = Path(__file__).parent / "made_by_schema_0001"
-HEAD = "26:b5501e61190987eafc92b255f21d3f2814a2a458f559ef09d4dedcda0755b024"
-KIT_ROWS, MOVEMENTS = [("K000004-M", "opened")], 51
+HEADS = {
+    1: "26:b5501e61190987eafc92b255f21d3f2814a2a458f559ef09d4dedcda0755b024",
+    2: "28:e6b465448fb0175cc5b3e895bfe87d1fbb2fa6fcc92876a593621e68fd23ac49",
+    3: "33:7a0395ee44f8390ac3bc229248c74ae74ed10a5e534d5c51c0689e5a801e3ed1",
+    4: "37:036be25fdb35d4039d24c2da3bbcc7aade871978e05f52bb301f9108f5736dfa",
+}
+"""By schema, the head of the chain of the store that it made."""
+MOVEMENTS = {1: 51, 2: 52, 3: 55, 4: 55}
+KIT_ROWS = [("K000004-M", "opened")]
+
+
+def dump(version: int, engine: str) -> str:
+    """The SQL that makes a store of a schema."""
+    file = Path(__file__).parent / f"made_by_schema_{version:04}" / f"{engine}.sql"
+    packed = file.with_name(f"{file.name}.gz")
+    content = gzip.decompress(packed.read_bytes()) if packed.exists() else file.read_bytes()
+    return content.decode("utf-8")
+
+
+def make_old(url: str, version: int) -> None:
+    """Make a store as a schema left it, by the bare driver."""
+    if url.startswith("sqlite"):
+        with contextlib.closing(sqlite3.connect(sqlite_path(url))) as raw:
+            raw.executescript(dump(version, "sqlite"))
+            raw.execute("PRAGMA journal_mode = wal")
+    else:
+        with psycopg.connect(url, autocommit=True) as raw_pg:
+            raw_pg.execute(dump(version, "postgresql").encode())
 
 
 @pytest.fixture
 def old_url(store_url: str) -> str:
     """The address of a store as schema 1 left it, once on each engine."""
-    if store_url.startswith("sqlite"):
-        path = sqlite_path(store_url)
-        with contextlib.closing(sqlite3.connect(path)) as raw:
-            raw.executescript((DUMPS / "sqlite.sql").read_text(encoding="utf-8"))
-            raw.execute("PRAGMA journal_mode = wal")
-    else:
-        with psycopg.connect(store_url, autocommit=True) as raw_pg:
-            raw_pg.execute((DUMPS / "postgresql.sql").read_bytes())
+    make_old(store_url, 1)
     return store_url
 
 
@@ -77,23 +97,30 @@ def version_of(url: str) -> int:
     return int(found[0])
 
 
-def assert_upgraded(url: str) -> None:
+def assert_upgraded(url: str, *, version: int = 1) -> None:
     store = open_store(url)
     assert store.stamp() == (schema.newest_version(store.engine), False)
     verdict = verify(store)
-    assert (verdict.faults, verdict.head) == ((), HEAD)
+    assert (verdict.faults, verdict.head) == ((), HEADS[version])
     with store.reading() as read:
         assert read.rows("SELECT code, state FROM kit") == KIT_ROWS
-        assert read.value("SELECT count(*) FROM movement") == MOVEMENTS
+        assert read.value("SELECT count(*) FROM movement") == MOVEMENTS[version]
         for name, record in TABLES.items():
             assert tuple(c.name for c in store._database.get_columns(name)) == columns(record), name
             read.select(record)
     store.close()
 
 
-def test_a_store_of_the_first_schema_is_upgraded_by_opening_it(old_url: str) -> None:
-    assert version_of(old_url) == 1
-    assert_upgraded(old_url)
+@pytest.mark.parametrize("version", HEADS)
+def test_a_store_of_every_earlier_schema_is_upgraded_by_opening_it(store_url: str, version: int) -> None:
+    make_old(store_url, version)
+    assert version_of(store_url) == version
+    assert_upgraded(store_url, version=version)
+
+
+def test_every_schema_before_this_one_has_a_store_that_it_made() -> None:
+    for engine in ("sqlite", "postgresql"):
+        assert sorted(HEADS) == [number for number, _ in schema.migrations(engine)][:-1]
 
 
 def test_an_upgraded_store_goes_on_where_the_old_one_stopped(old_url: str) -> None:
