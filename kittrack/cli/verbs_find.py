@@ -77,7 +77,8 @@ def _trace(found: Trace) -> list[Table]:
             title="where it went",
         ),
         listing(
-            found.steps, "event", "at", "act", "by", "quantity", "from_place", "to_place", "condition", "reason",
+            found.steps, "event", "at", "act", "by",
+            ("quantity", lambda s: reading.amount_text(s.quantity, s.unit)), "from_place", "to_place", "condition", "reason",
             title="how it moved",
         ),
     ]  # fmt: skip

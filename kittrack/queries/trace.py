@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound
+from kittrack.queries.paper import amount
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
@@ -55,6 +56,7 @@ class Step:
     act: str
     by: str
     quantity: int
+    unit: str
     from_place: str
     to_place: str
     condition: str
@@ -160,14 +162,14 @@ def _inside(read: Reading, place_id: int) -> list[Component]:
 # ---- uses --------------------------------------------------------------------------------------
 
 
-def _kits_of(read: Reading, where: str, *params: int) -> list[Use]:
+def _kits_of(read: Reading, where: str, *params: int, unit: str = "pieces") -> list[Use]:
     rows = read.rows(
         "SELECT k.event_id, e.at, k.code, k.state, sum(p.quantity) FROM kit_pick p JOIN kit k ON k.id = p.kit_id "
         f"JOIN event e ON e.id = k.event_id WHERE {where} GROUP BY k.event_id, e.at, k.code, k.state",
         *params,
     )
     return [
-        Use(event, at, "kit", code, "", "", None, f"{quantity} picked, kit {state}")
+        Use(event, at, "kit", code, "", "", None, f"{amount(int(quantity), unit)} picked, kit {state}")
         for event, at, code, state, quantity in rows
     ]
 
@@ -209,8 +211,8 @@ def _uses_of_sets(read: Reading, sets: Sequence[int]) -> list[Use]:
     return made + kits + _fits_of(read, f"f.rotor_set_id IN ({marks})", *sets)
 
 
-def _uses_of_line(read: Reading, line_id: int) -> list[Use]:
-    stock = _kits_of(read, "p.receipt_line_id = ?", line_id)
+def _uses_of_line(read: Reading, line_id: int, unit: str) -> list[Use]:
+    stock = _kits_of(read, "p.receipt_line_id = ?", line_id, unit=unit)
     fixings = _fits_of(
         read, "f.screw_line_id = ? OR f.washer_line_id = ? OR f.locker_line_id = ?", line_id, line_id, line_id
     )
@@ -220,9 +222,9 @@ def _uses_of_line(read: Reading, line_id: int) -> list[Use]:
 # ---- steps -------------------------------------------------------------------------------------
 
 _STEP = (
-    "SELECT m.event_id, e.at, e.act, b.name, m.quantity, coalesce(f.name, ''), t.name, m.to_condition, e.reason "
-    "FROM movement m JOIN event e ON e.id = m.event_id JOIN person b ON b.id = e.by_id "
-    "LEFT JOIN place f ON f.id = m.from_place_id JOIN place t ON t.id = m.to_place_id WHERE {0} ORDER BY m.id"
+    "SELECT m.event_id, e.at, e.act, b.name, m.quantity, coalesce(r.unit, 'pieces'), coalesce(f.name, ''), t.name, "
+    "m.to_condition, e.reason FROM movement m JOIN event e ON e.id = m.event_id JOIN person b ON b.id = e.by_id "
+    "LEFT JOIN receipt_line r ON r.id = m.receipt_line_id LEFT JOIN place f ON f.id = m.from_place_id JOIN place t ON t.id = m.to_place_id WHERE {0} ORDER BY m.id"
 )
 _FOREVER = 1 << 62
 
@@ -269,9 +271,12 @@ def _steps_of_stays(
 
 
 def _of_line(read: Reading, line_id: int) -> _Answer:
-    quantity = read.value("SELECT quantity FROM receipt_line WHERE id = ?", line_id)
+    quantity, unit = read.row("SELECT quantity, unit FROM receipt_line WHERE id = ?", line_id) or (
+        0,
+        "pieces",
+    )
     made_of = [_component(read, "received", line_id, quantity)]
-    return made_of, _uses_of_line(read, line_id), _steps(read, "m.receipt_line_id = ?", line_id)
+    return made_of, _uses_of_line(read, line_id, unit), _steps(read, "m.receipt_line_id = ?", line_id)
 
 
 def _of_lot(read: Reading, lot_id: int) -> _Answer:
@@ -287,15 +292,24 @@ def _of_lot(read: Reading, lot_id: int) -> _Answer:
 
 
 def _of_piece(read: Reading, piece_id: int) -> _Answer:
-    code, line, serial = read.row(
-        "SELECT code, receipt_line_id, coalesce(serial, '') FROM piece WHERE id = ?", piece_id
-    ) or ("", 0, "")
+    code, line, serial, unit = read.row(
+        "SELECT p.code, r.id, coalesce(p.serial, ''), r.unit FROM piece p JOIN receipt_line r ON r.id = p.receipt_line_id "
+        "WHERE p.id = ?",
+        piece_id,
+    ) or ("", 0, "", "pieces")
+    first = read.value(
+        "SELECT quantity FROM movement WHERE receipt_line_id = ? AND to_piece_id = ? ORDER BY id LIMIT 1",
+        line,
+        piece_id,
+    )
     sets = read.rows(
         "SELECT DISTINCT s.id FROM movement m JOIN rotor_set s ON s.place_id = m.to_place_id WHERE m.to_piece_id = ? ORDER BY s.id",
         piece_id,
     )
-    uses = _uses_of_sets(read, [row[0] for row in sets]) + _kits_of(read, "p.piece_id = ?", piece_id)
-    return [_component(read, code, line, 1, serial)], uses, _piece_steps(read, piece_id, line)
+    uses = _uses_of_sets(read, [row[0] for row in sets]) + _kits_of(
+        read, "p.piece_id = ?", piece_id, unit=unit
+    )
+    return [_component(read, code, line, first or 1, serial)], uses, _piece_steps(read, piece_id, line)
 
 
 def _of_set(read: Reading, set_id: int) -> _Answer:

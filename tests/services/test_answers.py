@@ -89,6 +89,19 @@ def test_a_blade_is_traced_through_its_set_and_its_kit(store: Store, scene: Scen
     assert found.steps[-1].to_place == TECHNICIAN, "the container's movement is the blade's"
 
 
+def test_a_bottle_is_traced_by_what_was_in_it_and_not_as_one_piece(store: Store, scene: Scene) -> None:
+    with store.reading() as read:
+        (code,) = read.row(
+            "SELECT code FROM piece WHERE receipt_line_id IN "
+            "(SELECT r.id FROM receipt_line r JOIN part t ON t.id = r.part_id WHERE t.number = ?)",
+            LOCKER,
+        ) or ("",)
+    found = trace.trace(store, code=code)
+    [bottle], [kit] = found.made_of, found.uses
+    assert (bottle.quantity, bottle.unit, kit.detail) == (10_000, "volume_ul", "10 mL picked, kit issued")
+    assert {(s.quantity, s.unit) for s in found.steps} == {(10_000, "volume_ul"), (1, "pieces")}
+
+
 @pytest.mark.parametrize("name", ["set_code", "airframe", "job"])
 def test_every_kind_of_thing_has_a_trace(store: Store, scene: Scene, name: str) -> None:
     code = str(getattr(scene, name))
