@@ -48,6 +48,12 @@ def test_from_below_left_and_right_change_places_and_no_sense_does() -> None:
     assert {w for line in above[2:] for w in line.split()} == {w for line in below[2:] for w in line.split()}
 
 
+@pytest.mark.parametrize("height", range(12, 20))
+def test_arms_that_lie_opposite_stand_on_one_line(height: int) -> None:
+    lines = draw(rotors((("R", 90, "CW"), ("L", -90, "CCW"))), height=height)
+    assert where(lines, "R CW >")[0] == where(lines, "L CCW <")[0]
+
+
 @pytest.mark.parametrize("arms", [3, 4, 6, 8])
 def test_every_rotor_of_a_flat_layout_is_named_once(arms: int) -> None:
     turn = [(str(n), round(360 * n / arms), "CW" if n % 2 else "CCW") for n in range(arms)]

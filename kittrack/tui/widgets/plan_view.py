@@ -11,6 +11,8 @@ from itertools import combinations
 
 from kittrack.tui.symbols import Symbols, sense_mark
 
+_PLACES = 9  # of a direction; beyond them arms that lie opposite would differ by rounding alone
+
 
 @dataclass(frozen=True)
 class Rotor:
@@ -89,7 +91,7 @@ def _blocks(rotors: Sequence[Rotor], symbols: Symbols) -> Iterator[_Block]:
 
 
 def _sine(block: _Block) -> float:
-    return math.sin(math.radians(block.angle_mdeg / 1000))
+    return round(math.sin(math.radians(block.angle_mdeg / 1000)), _PLACES)
 
 
 def _place(
@@ -104,13 +106,12 @@ def _place(
     """Where a block goes: the free spot nearest to where its arm ends."""
     farthest = max(b.radius_um for b in blocks) or 1
     reach = block.radius_um / farthest
-    angle = math.radians(block.angle_mdeg / 1000)
-    across = math.sin(angle) * (-1 if flip else 1)
+    across = _sine(block) * (-1 if flip else 1)
     room_x, room_y = width - block.width, rows - len(block.lines)
     if room_x < 0 or room_y < 0:
         return None
     wanted_x = room_x * (1 + reach * _stretched(across)) / 2
-    wanted_y = room_y * (1 - reach * _stretched(math.cos(angle))) / 2
+    wanted_y = room_y * (1 - reach * _stretched(_cosine(block))) / 2
     free = [
         (x, y)
         for y in range(room_y + 1)
@@ -134,7 +135,7 @@ def _keeps_order(blocks: Sequence[_Block], spots: Sequence[tuple[int, int, int, 
 
 
 def _cosine(block: _Block) -> float:
-    return math.cos(math.radians(block.angle_mdeg / 1000))
+    return round(math.cos(math.radians(block.angle_mdeg / 1000)), _PLACES)
 
 
 def _stretched(part: float) -> float:
