@@ -12,6 +12,7 @@ from kittrack.tui.symbols import Symbols, sense_mark
 from kittrack.tui.widgets.plan_view import Rotor, plan_lines
 
 _SIDE_BY_SIDE = 72  # characters from which plan and list fit beside each other
+_HALF_DONE = {"not finished": "NOT FINISHED", "bare": "rotor off", "fitted": "not inspected"}
 _IN_WORDS = {"": "not in this job", "not finished": "NOT FINISHED", "fitted": "not inspected"}
 
 
@@ -34,13 +35,15 @@ def open_job_lines(jobs: Sequence[JobStanding], *, width: int) -> list[str]:
 
 
 def _how_far(job: JobStanding) -> str:
-    unfinished = [name for name, state in job.positions if state == "not finished"]
-    if unfinished:
-        return f"NOT FINISHED: {', '.join(unfinished)}"
-    if any(state != "to do" for _, state in job.positions):
-        done = sum(state in PASSED for _, state in job.positions)
-        return f"{done} of {len(job.positions)} positions inspected"
-    return "not begun"
+    told = [
+        f"{words}: {', '.join(names)}"
+        for state, words in _HALF_DONE.items()
+        if (names := [name for name, own in job.positions if own == state])
+    ]
+    if told:
+        return "; ".join(told)
+    done = sum(state in PASSED for _, state in job.positions)
+    return f"{done} of {len(job.positions)} positions inspected" if done else "not begun"
 
 
 def airframe_lines(

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
-from kittrack.services import findings, holding, jobs, returning, sense_maps
+from kittrack.services import findings, fitting, holding, jobs, returning, sense_maps
 from kittrack.services.returning import Leftover
 from kittrack.store.database import open_store
 from kittrack.store.recall_scope import Scope
@@ -34,6 +34,11 @@ async def test_an_empty_station_shows_the_open_jobs_and_where_one_was_left_unfin
         assert "QA-01" in line
         assert "NOT FINISHED: QA-01 FR" in line
         assert "rotor change" in line
+    fitting.take_off_unfinished(
+        scene.store, job=scene.job, position=scene.spot("FR"), reason="no light", by=TECHNICIAN, at=after(90)
+    )
+    async with stations(url, start="aircraft") as me:
+        assert "rotor off: QA-01 FR" in me.screen
     scene.store.close()
 
 
@@ -165,7 +170,7 @@ async def test_a_set_that_travelled_is_awaited_at_its_own_position_with_new_scre
         await me.type("L")
         assert "label, mark and map agree" in me.verdict
         await me.press("f9")  # every screw that the job held is used up
-        assert "THE JOB HOLDS NO 4 " in me.screen
+        assert "THE JOB IS SHORT, it holds 0 of 4 " in me.screen
         assert "make-good kit" in me.screen
     scene.store.close()
 

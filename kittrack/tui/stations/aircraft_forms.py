@@ -114,15 +114,16 @@ def _instruction(hub: HubNeeds) -> str:
 
 def _lacking(needs: Sequence[Need], held: Sequence[InJob]) -> list[str]:
     """What the job does not hold, and who makes it good; loose stock never does."""
-    missing = [
-        f"{amount(n.quantity, n.unit)} {n.part}"
-        for n in needs
-        if sum(thing.quantity for thing in held if thing.part == n.part) < n.quantity
-    ]
-    if not missing:
+    short = []
+    for need in needs:
+        have = sum(thing.quantity for thing in held if thing.part == need.part)
+        if have < need.quantity:
+            short.append(f"{amount(have, need.unit)} of {amount(need.quantity, need.unit)} {need.part}")
+    if not short:
         return []
     return [
-        f"THE JOB HOLDS NO {', no '.join(missing)}: Esc, and have a clerk build and issue a make-good kit."
+        f"THE JOB IS SHORT, it holds {', '.join(short)}: Esc, and have a clerk build (F10, kit make-good) and issue "
+        "a make-good kit."
     ]
 
 

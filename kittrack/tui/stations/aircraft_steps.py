@@ -110,7 +110,7 @@ def prompt(view: AircraftView | None, work: Work) -> str:
         return "job or airframe"
     at = here(view, work)
     if at is None:
-        return "position"
+        return "job or airframe" if view.job_state == "closed" else "position"
     if at.state == "to do" and at.fitted:
         return "F9 takes the rotor off"
     asked = {
@@ -149,23 +149,21 @@ def _begun_by(at: PositionView) -> str:
 
 
 def kits_in_words(view: AircraftView) -> Sequence[str]:
-    """Where the sets come from, as long as the job holds none."""
-    if any(thing.kind == "rotor set" for thing in view.in_job) or not _needs_sets(view):
-        return ()
+    """The kits that are out and unopened, or where the sets come from as long as the job holds none."""
     out = [
         f"{kit.code} is issued for it, to {kit.where}, and unopened: scan the kit, then read its seal."
         for kit in view.kits
         if kit.is_issued
     ]
+    if out or any(thing.kind == "rotor set" for thing in view.in_job) or not _needs_sets(view):
+        return out
     kept = [
         f"Nothing is issued to {view.job} yet; {kit.code} in {kit.where} is kept for it until {kit.until}: collect "
         "it at the Counter (F5)."
         for kit in view.kits
         if not kit.is_issued
     ]
-    return (
-        out or kept or [f"Nothing is issued to {view.job} yet; a clerk issues its kit at the Counter (F5)."]
-    )
+    return kept or [f"Nothing is issued to {view.job} yet; a clerk issues its kit at the Counter (F5)."]
 
 
 def _needs_sets(view: AircraftView) -> bool:
@@ -203,4 +201,5 @@ def _steps_at(at: PositionView, view: AircraftView) -> list[str]:
     }
     if not view.job:
         return [f"{at.name}: no job is open for {view.tail}; Esc, then F9 opens one."]
-    return [told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step.")]
+    kits = kits_in_words(view) if at.state == "not finished" else ()
+    return [told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step."), *kits]
