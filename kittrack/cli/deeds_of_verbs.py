@@ -4,16 +4,18 @@ A verb's arguments become the fields of a form, their help the words beside them
 typed. Only verbs that talk to the terminal itself have a form of their own, in `cli.own_deeds`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any, Final
 
 from kittrack.cli.answer_files import answer_content, write_answer
 from kittrack.cli.areas import by_station
+from kittrack.cli.choice_words import told
 from kittrack.cli.papers import PAPERS, is_writable
 from kittrack.cli.parser import COMMON_HELP
 from kittrack.cli.reading import Key, RecordReader, one_of, yes_no
-from kittrack.cli.scan_kinds import KINDS, kinds_of
+from kittrack.cli.scan_kinds import KINDS, kinds_of, suggested
 from kittrack.cli.table_drawing import tables_drawn
 from kittrack.cli.tables import Table, cell
 from kittrack.cli.verb import Argument, Station, Verb
@@ -51,6 +53,7 @@ def deed_of(verb: Verb) -> Deed:
     """A verb as a deed."""
     asks = [ask for argument in verb.arguments for ask in _asks_of(argument, _taken_names(verb))]
     asks += [_common(verb, name) for name in _ASKED if name in verb.common]
+    asks = suggesting(asks, verb)
     rows = tuple(
         Rows(a.name, a.shown.strip("-").replace("-", " ").lower(), a.read.make, needed=a.needed)
         for a in verb.arguments
@@ -61,6 +64,12 @@ def deed_of(verb: Verb) -> Deed:
         verb.build, by="by" in verb.common, at="at" in verb.common, shows=shown_by(verb), grid=_grid_of(verb),
         paper=PAPERS.get(verb.words, ""), prints=_printed_by(verb), writes=verb.show is written,
     )  # fmt: skip
+
+
+def suggesting(asks: Sequence[Ask], verb: Verb) -> list[Ask]:
+    """The fields of a verb, each with what of the store is suggested in it."""
+    names = {ask.keyword for ask in asks}
+    return [replace(a, suggests=suggested(a.keyword, verb=verb.words, others=names)) for a in asks]
 
 
 def title_of(verb: Verb) -> str:
@@ -153,17 +162,23 @@ def ask_of(argument: Argument) -> Ask:
         argument.name, words.replace("-", " ").replace("_", " "), _reader(argument), _help(argument),
         needed=(argument.needed and not argument.empty_ok) or argument.is_raw, value="no" if argument.is_switch else "",
         scans=kinds_of(argument), many=argument.many, is_raw=argument.is_raw, empty_ok=argument.empty_ok,
+        choices=_choices(argument.name, argument.choices, is_yes_no=argument.is_switch or argument.read is yes_no),
     )  # fmt: skip
 
 
 def _ask_of_key(rows: str, name: str, key: Key, *, is_needed: bool, taken: set[str]) -> Ask:
     read = one_of(*key.choices) if key.choices else key.read
-    told = "; ".join(filter(None, (key.help, f"one of: {', '.join(key.choices)}" if key.choices else "")))
+    words = "; ".join(filter(None, (key.help, f"one of: {', '.join(key.choices)}" if key.choices else "")))
     return Ask(
-        f"{rows}-{key.field}" if key.field in taken else key.field, name, read, told,
+        f"{rows}-{key.field}" if key.field in taken else key.field, name, read, words,
         needed=is_needed and not key.empty_ok, scans=KINDS.get(key.field, ()), is_raw=key.is_raw, rows=rows,
         keeps=key.keeps, empty_ok=key.empty_ok, field=key.field,
+        choices=_choices(key.field, key.choices, is_yes_no=key.read is yes_no),
     )  # fmt: skip
+
+
+def _choices(name: str, choices: Sequence[str], *, is_yes_no: bool) -> tuple[tuple[str, str], ...]:
+    return told("yes or no", ("yes", "no")) if is_yes_no else told(name, choices)
 
 
 def _help(argument: Argument) -> str:

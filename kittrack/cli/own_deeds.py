@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, Final
 
-from kittrack.cli.deeds_of_verbs import shown_by, title_of
+from kittrack.cli.deeds_of_verbs import shown_by, suggesting, title_of
 from kittrack.cli.reading import RecordReader
 from kittrack.cli.verb import Values, Verb
 from kittrack.cli.verbs_scan import READ_TYPED
@@ -81,7 +81,7 @@ def _delivery_scan(verb: Verb) -> Deed:
         ),
     )
     return Deed(
-        verb.words, title_of(verb), scanning.receive_scanned, (*head, *box), (Rows("boxes", "box", _box),),
+        verb.words, title_of(verb), scanning.receive_scanned, tuple(suggesting((*head, *box), verb)), (Rows("boxes", "box", _box),),
         build=_with_settings, notes=("Scan the codes of a box; type only what no code says. F8 begins the next box.",),
     )  # fmt: skip
 

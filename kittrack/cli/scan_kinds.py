@@ -1,5 +1,6 @@
-"""Which numbers of ours an argument takes from a scan, by the argument's name."""
+"""Which numbers of ours an argument takes from a scan, and what is suggested for it, by the argument's name."""
 
+from collections.abc import Collection
 from typing import Final
 
 from kittrack.cli.verb import Argument
@@ -60,3 +61,39 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
 def kinds_of(argument: Argument) -> tuple[Kind, ...]:
     """The kinds of numbers that a scan may put into an argument."""
     return argument.scans or KINDS.get(argument.name, ())
+
+
+_NAMED: Final[dict[str, tuple[str, ...]]] = {
+    "airframe_type": ("type",),
+    "apron": ("apron",),
+    "first": ("type revision",),
+    "hub_part": ("part",),
+    "locker": ("part",),
+    "lot_code": ("lot code",),
+    "maker": ("maker",),
+    "new_owner": ("company",),
+    "part": ("part",),
+    "revision": ("type revision",),
+    "screw": ("part",),
+    "site": ("site",),
+    "successor": ("part",),
+    "supplier": ("supplier",),
+    "washer": ("part",),
+}
+_NEW: Final = ("found", "part add", "delivery receive", "delivery scan", "books shelf", "books fitted")
+"""Verbs that name what comes in: the codes on its label are read there, never completed from what is known."""
+
+
+def suggested(name: str, *, verb: str, others: Collection[str]) -> tuple[str, ...]:
+    """What of the store is suggested for an argument of a verb, besides the kinds that are scanned into it.
+
+    Args:
+        name: of the argument.
+        verb: its words.
+        others: the names of all arguments of the verb; beside a type, a revision is only its own name.
+    """
+    if name == "revision" and "airframe_type" in others:
+        return ()
+    if verb in _NEW and name in ("lot_code", "site"):
+        return ()
+    return _NAMED.get(name, ())

@@ -82,8 +82,12 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
             for number, choice in enumerate(self.choices, start=1)
         ]
         wanted = [r for r in records if (r.key == text if text.isdigit() else r.matches(text))]
+        if text:
+            wanted.sort(key=lambda record: nearness(record.cells[1], text))
         columns = max((len(record.cells) for record in records), default=1)
         self.query_one(RecordList).show(("",) * columns, wanted)
+
+    # ---- what comes in ---------------------------------------------------------------------------
 
     def on_record_list_moved(self) -> None:
         """Tell the one under the cursor in full, in case its line is too long for the screen."""
@@ -132,3 +136,16 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
     def action_leave(self) -> None:
         """Leave without a choice."""
         self.dismiss(None)
+
+
+def nearness(name: str, text: str) -> int:
+    """How near a name is to what was typed: 0 the same, 1 begins so, 2 its words do, 3 holds it, 4 only the rest of its line does."""
+    own, typed = name.casefold(), " ".join(text.casefold().split())
+    if own == typed:
+        return 0
+    if own.startswith(typed):
+        return 1
+    words = own.split()
+    if all(any(word.startswith(part) for word in words) for part in typed.split()):
+        return 2
+    return 3 if typed in own else 4

@@ -21,9 +21,10 @@ from kittrack.tui import form_scans
 from kittrack.tui.deeds import Answered, Ask, Deed, Hint, Texts, Values, done_of, filled
 from kittrack.tui.doing import carry_out
 from kittrack.tui.faults import log_fault
-from kittrack.tui.form_fields import FormFields
+from kittrack.tui.form_choosing import FormChoosing
 from kittrack.tui.form_keeping import OpenForm, Standing, marked, when
 from kittrack.tui.verdicts import Tone, verdict
+from kittrack.tui.widgets.field_box import FieldBox
 
 if TYPE_CHECKING:
     from kittrack.domain.codes import Code
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 _LAYING_OUT = 0.05  # seconds after which a form that opens is looked at again
 
 
-class DeedForm(FormFields, OpenForm):
+class DeedForm(FormChoosing, OpenForm):
     """Asks for what a deed takes, does it, and stays open with all that was typed where it can't be done."""
 
     CSS_PATH = "deed_form.tcss"
@@ -40,6 +41,7 @@ class DeedForm(FormFields, OpenForm):
         Binding("f8", "add_row", "keep this row and begin the next", show=False),
         Binding("f7", "take_row_back", "take the last row back", show=False),
         Binding("f6", "take_left", "fill in the form that was left unfinished", show=False),
+        Binding("f4", "list", "list what the field can be", show=False),
         Binding("escape", "leave", "leave the form", show=False),
         Binding("down", "app.focus_next", "the next field", show=False),
         Binding("up", "app.focus_previous", "the field before", show=False),
@@ -66,9 +68,9 @@ class DeedForm(FormFields, OpenForm):
             yield Static(show(self.deed.title), markup=False, classes="form-title")
             for note in self.deed.notes:
                 yield Static(show(note), markup=False, classes="deed-note")
-            yield Static("", markup=False, id="deed-left")
-            yield Static("", markup=False, id="deed-hint")
-            with VerticalScroll(id="deed-fields", can_focus=False):
+            yield Static("", markup=False, id="deed-left", classes="empty")
+            yield Static("", markup=False, id="deed-hint", classes="empty")
+            with FieldBox(id="deed-fields"):
                 for ask in self.deed.heads:
                     yield from self._row(ask)
                 for rows in self.deed.rows:
@@ -86,7 +88,7 @@ class DeedForm(FormFields, OpenForm):
             yield Static(self.app.symbols.show(_label(ask)), markup=False, classes="form-label")
             yield Input(
                 self.shown_of(ask, self._first[ask.name]), compact=True, id=f"field-{ask.name}",
-                select_on_focus=False, password=ask.is_secret,
+                select_on_focus=False, password=ask.is_secret, suggester=self.suggester_of(ask),
             )  # fmt: skip
 
     def on_mount(self) -> None:
@@ -124,14 +126,13 @@ class DeedForm(FormFields, OpenForm):
         name = (event.input.id or "").removeprefix("field-")
         if not event.value and name in self.raw:
             del self.raw[name]
+        if not event.value:
+            self.show_help()
         self.keep_soon()
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
         """Say what belongs into the field."""
-        ask = self.ask_here
-        if ask is not None:
-            told = f"{ask.words}: {ask.help}" if ask.help else ""
-            self.query_one("#deed-help", Static).update(self.app.symbols.show(told))
+        self.show_help()
 
     def take_scan(self, text: str) -> None:
         """Put a scan where it belongs; one that comes while the form is still being laid out waits for it."""
@@ -202,7 +203,7 @@ class DeedForm(FormFields, OpenForm):
         else:
             self._left = left
             said = f"Another form of this kind was left unfinished on {when(left.content)}; F6 fills it in instead."
-            self.query_one("#deed-left", Static).update(said)
+            self.say_above("#deed-left", [said])
 
     def action_take_left(self) -> None:
         """F6: what was left unfinished, in place of what is in the fields."""
@@ -220,7 +221,7 @@ class DeedForm(FormFields, OpenForm):
             self.raw.pop(ask.name, None)
             self.put(ask, content.fields.get(ask.name, ""))
         self.scanned |= set(content.scanned)
-        self.query_one("#deed-left", Static).update(self.app.symbols.show(marked(content)))
+        self.say_above("#deed-left", [marked(content)])
         self.took(left)
 
     # ---- going ahead -----------------------------------------------------------------------------

@@ -45,6 +45,8 @@ class Ask:
     there while the field has the focus. `scans` are the kinds of numbers of ours that fill it, `many` says
     that scans add up in it, `is_raw` that it gathers scans as they were sent. `rows` names the rows that it is
     one field of; `keeps` says that it stays filled for the next row. `is_secret` shows nothing of it.
+    `choices` are all the texts that it takes, each with what it means; `suggests` says of what in the store its
+    text is (`queries.suggestions`), besides the kinds of numbers that a scan puts there.
     """
 
     name: str
@@ -61,6 +63,13 @@ class Ask:
     empty_ok: bool = False
     is_secret: bool = False
     field: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    suggests: tuple[str, ...] = ()
+
+    @property
+    def looked_up(self) -> tuple[str, ...]:
+        """What is suggested while somebody types, by its names in `queries.suggestions`."""
+        return () if self.is_secret or self.is_raw else (*self.suggests, *(kind.value for kind in self.scans))
 
     @property
     def keyword(self) -> str:

@@ -1,6 +1,7 @@
 """The fields of a deed's form: what stands in them, rows that were kept, what the store knows of the numbers in them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from textual import events
@@ -108,7 +109,8 @@ class FormFields(ModalScreen[Any], ScanTaker):
     @property
     def ask_here(self) -> Ask | None:
         """The field that has the focus."""
-        return next((ask for ask in self.deed.asks if self.input_of(ask).has_focus), None)
+        here = self.focused.id if self.focused is not None else None
+        return next((ask for ask in self.deed.asks if f"field-{ask.name}" == here), None)
 
     @property
     def rows_here(self) -> Rows | None:
@@ -158,7 +160,13 @@ class FormFields(ModalScreen[Any], ScanTaker):
             except KittrackError as error:
                 lines += [str(error)]
         if self.is_attached:
-            self.query_one("#deed-hint", Static).update("\n".join(map(self.app.symbols.show, lines)))
+            self.say_above("#deed-hint", lines)
+
+    def say_above(self, place: str, lines: Sequence[str]) -> None:
+        """Say something above the fields; where there is nothing to say, the fields have the room."""
+        shown = self.query_one(place, Static)
+        shown.set_class(not lines, "empty")
+        shown.update("\n".join(map(self.app.symbols.show, lines)))
 
     def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
         """Look up what was typed, once a field is left."""
@@ -173,7 +181,16 @@ class FormFields(ModalScreen[Any], ScanTaker):
         box.scroll_home(animate=False)
 
     def tell_error(self, error: KittrackError) -> None:
-        """Say what is wrong."""
+        """Say what is wrong, each field by the name that it has here, and go to the first of them."""
+        if isinstance(error, BadInput):
+            words = {ask.keyword: ask.words for ask in self.deed.asks}
+            named = [
+                ask for problem in error.problems for ask in self.deed.asks if ask.keyword == problem.field
+            ]
+            wrong = named[0] if named else self.kept.unread(self.now)
+            error = BadInput([replace(p, field=words.get(p.field, p.field)) for p in error.problems])
+            if wrong is not None:
+                self.input_of(wrong).focus()
         said = verdict_of(error)
         self.tell(said.lines, tone=said.tone)
 

@@ -91,6 +91,15 @@ class FormRows:
     def _made(self, rows: Rows, texts: Texts) -> Any:
         return rows.make(**read_texts(self._deed.of_rows(rows.name), texts))
 
+    def unread(self, now: Texts) -> Ask | None:
+        """The first field of those on the screen that can't be read, or is empty and needed."""
+        begun = [
+            rows for rows in self._deed.rows
+            if self.is_begun(rows.name, now) or (rows.needed and not self._added[rows.name])
+        ]  # fmt: skip
+        asks = (*self._deed.heads, *(ask for rows in begun for ask in self._deed.of_rows(rows.name)))
+        return next((ask for ask in asks if not _is_read(ask, now)), None)
+
     def lines(self, *, most: int) -> list[str]:
         """The rows so far in words, the last of them."""
         lines: list[str] = []
@@ -107,3 +116,11 @@ class FormRows:
 
 def _told(asks: Sequence[Ask], row: Texts) -> str:
     return ", ".join(f"{ask.words} {row[ask.name]}" for ask in asks if row[ask.name] and not ask.is_raw)
+
+
+def _is_read(ask: Ask, now: Texts) -> bool:
+    try:
+        read_texts((ask,), now)
+    except BadInput:
+        return False
+    return True

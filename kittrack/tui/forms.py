@@ -22,6 +22,7 @@ from kittrack.tui.faults import log_fault
 from kittrack.tui.form_keeping import OpenForm, Standing, marked
 from kittrack.tui.symbols import Symbols
 from kittrack.tui.verdicts import Tone, Verdict, stop_banner, verdict, verdict_of
+from kittrack.tui.widgets.field_box import FieldBox
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
@@ -171,7 +172,7 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
     def compose(self) -> ComposeResult:
         """Title, what to know, the fields, what is wrong, the keys."""
         show = self._symbols.show
-        with VerticalScroll(id="form", can_focus=False):
+        with FieldBox(id="form"):
             yield Static(show(self._title), markup=False, classes="form-title")
             for note in self._notes:
                 yield Static(show(note), markup=False, classes="form-note")

@@ -25,6 +25,7 @@ NOT_VERBS: dict[str, str] = {
     "queries.answer_paper.answer_document": "`--into` of every question without a paper of its own writes it",
     "services.founding.is_founded": "the stations ask it, to lead a newcomer where there is no store yet",
     "services.unfinished.forms_here": "the stations keep their open forms by it; `unfinished` lists what was left",
+    "queries.suggestions.suggestions": "a field of a form asks it while somebody types; what it names has its own verbs",
     "queries.pages.counts": "a station's list shows how long it is; every list has its own verb",
     "queries.pages.page": "a station's window over a list; every list has its own verb",
 }

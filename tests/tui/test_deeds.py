@@ -215,7 +215,7 @@ async def test_a_scan_of_no_use_is_named_and_changes_nothing(world: World) -> No
         assert f"{world.torque_tool} is a tool; this form has no use for it." in me.screen
         form = me.app.screen
         assert isinstance(form, DeedForm)
-        assert form.now == {"kit": world.kit, "seal": ""}
+        assert form.now == {"kit": world.kit, "seal": "", "second": ""}
 
 
 async def test_a_box_is_taken_in_by_its_codes(world: World, ask: Rows) -> None:
