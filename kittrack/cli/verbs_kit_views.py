@@ -8,7 +8,7 @@ from kittrack.cli.reading import amount_text
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, word
 from kittrack.errors import Refusal
-from kittrack.queries import kits
+from kittrack.queries import kits, kits_for_job
 from kittrack.queries.kits import IssueView, JobView, KitLineView, KitView
 
 STATES: Final = ("building", "checked", "sealed", "issued", "opened", "dissolved")
@@ -111,5 +111,15 @@ VERBS: Final = (
         kits.job_view,
         (_JOB,),
         show=_job,
+    ),
+    Verb(
+        "job kits", Station.COUNTER, "Sealed kits to fetch for a job: those kept for it first, then those that fit.",
+        "J000031-6",
+        kits_for_job.kits_for_job,
+        (_JOB,),
+        show=lambda found: [
+            listing(found, "kit", "where", "positions", "expires_on", "kept_until", nothing="no sealed kit fits; build one")
+        ],
+        rows=lambda found: found,
     ),
 )  # fmt: skip

@@ -83,7 +83,7 @@ _SUBJECTS = {
     "key": "SELECT key FROM event ORDER BY id LIMIT 1",
 }
 _ASKED = {
-    "what": "K", "line show": "Y", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J",
+    "what": "K", "line show": "Y", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J", "job kits": "J",
     "job standing": "J", "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
     "person show": "person", "key": "key", "recall": "lot",
     "sampling plan": "Y",

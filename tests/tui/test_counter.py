@@ -1,12 +1,13 @@
 """The Counter by scans and keys only: whole kits go out against badge and seal, kits come back."""
 
 from collections.abc import Callable
+from datetime import date
 from typing import Any
 
 import pytest
 
 from kittrack.domain.codes import Kind, make_code, next_number
-from kittrack.services import holding
+from kittrack.services import holding, jobs
 from kittrack.services.holding import Scope
 from kittrack.store.database import open_store
 from kittrack.tui.deed_form import DeedForm
@@ -243,3 +244,20 @@ async def test_what_was_scanned_stands_in_the_forms_of_the_menu(world: World, as
         await me.press("escape", "f10")
         assert "in hand" not in me.screen
     assert ask("SELECT count(*) FROM reservation WHERE state = 'active'") == [(1,)]
+
+
+async def test_a_job_names_the_kit_to_fetch_for_it(world: World) -> None:
+    store = open_store(world.url)
+    jobs.reserve(store, job=world.job, thing=world.kit, until=date(2199, 1, 31), by=CLERK, at=after(20))
+    store.close()
+    async with stations(world.url) as me:
+        await me.scan(world.job)
+        assert f"To fetch  {world.kit} in A-02, 4 positions, kept for this job until" in me.screen
+        await me.scan(world.kit)
+        assert "To fetch" not in me.screen
+
+
+async def test_a_job_without_a_kit_says_where_one_is_built(issued: World) -> None:
+    async with stations(issued.url) as me:
+        await me.scan(issued.job)
+        assert "no sealed kit fits its airframe; F4 Kitting builds one" in me.screen

@@ -11,6 +11,7 @@ from textual.widget import Widget
 
 from kittrack.domain.codes import Code, Kind, read_code
 from kittrack.queries.kits import IssueView, JobView, KitView, issue_view, job_view, kit_view
+from kittrack.queries.kits_for_job import KitForJob, kits_for_job
 from kittrack.queries.people import Who
 from kittrack.queries.proofs import SetProof, set_proofs
 from kittrack.services import issuing
@@ -48,6 +49,7 @@ class Shown:
     kit: KitView | None = None
     issue: IssueView | None = None
     proofs: tuple[SetProof, ...] = ()
+    to_fetch: tuple[KitForJob, ...] = ()
 
 
 class Counter(Station):
@@ -120,7 +122,8 @@ class Counter(Station):
         ask, at = self.app.ask, self.app.now()
         job = await ask(job_view, job=scanned.job) if scanned.job else None
         if not scanned.kit:
-            return Shown(job=job)
+            to_fetch = await ask(kits_for_job, job=scanned.job, at=at) if scanned.job else ()
+            return Shown(job=job, to_fetch=to_fetch)
         if not scanned.job:
             kit, issue = await ask(kit_view, kit=scanned.kit, at=at), None
         else:
@@ -269,8 +272,26 @@ def counter_lines(scanned: Scanned, shown: Shown, *, width: int) -> list[str]:
         return ["", *layout.wrapped(" Nothing is scanned yet. Scan a job to issue a kit; scan a kit alone to take it back.", width=width, indent=" ")]  # fmt: skip
     if job is not None and kit is None:
         facts += [("Job holds", thing) for thing in job.left_over]
+        facts += _fetched(job, shown.to_fetch)
     lines = layout.table(facts, width=width)
     if kit is None:
         return lines
     proofs = {proof.code: proof for proof in shown.proofs}
     return [*lines, "", *kit_lines(kit, proofs=proofs, width=width)]
+
+
+def _fetched(job: JobView, kits: Sequence[KitForJob]) -> list[tuple[str, str]]:
+    """Which kits can be fetched for an open job, and what to do where there is none."""
+    if job.state != "open":
+        return []
+    if not kits:
+        return [("To fetch", "no sealed kit fits its airframe; F4 Kitting builds one")]
+    return [
+        (
+            "To fetch",
+            f"{one.kit} in {one.where}, {one.positions} positions"
+            + (f", kept for this job until {one.kept_until}" if one.kept_until else "")
+            + (f", good until {one.expires_on}" if one.expires_on else ""),
+        )
+        for one in kits
+    ]
