@@ -59,11 +59,15 @@ class PieceFinding:
 
 @dataclass(frozen=True)
 class _Judged:
-    """A piece's result after the checks that nobody overrides, the sense of its mark, and why it is held."""
+    """A piece's result after the checks that nobody overrides, the sense of its mark, and why it is held.
+
+    `is_of_pair` says that nothing is wrong with it but its partner.
+    """
 
     result: str
     sense: str | None
     why: str = ""
+    is_of_pair: bool = False
 
 
 def inspect_pieces(
@@ -172,7 +176,7 @@ def _with_partners(
         if any(condition != Condition.SERVICEABLE for condition in earlier):
             bad.add(code)
     return [
-        replace(j, result=HELD, why=f"pair {p.pair_code} has a bad member")
+        replace(j, result=HELD, why=f"pair {p.pair_code} has a bad member", is_of_pair=True)
         if j.result == ACCEPTED and p.pair_code and p.pair_code in bad
         else j
         for p, j in zip(pieces, judged, strict=True)
@@ -316,11 +320,20 @@ def _said(pieces: Sequence[Piece], judged: Sequence[_Judged]) -> list[str]:
     said = [f"{good} of {len(pieces)} pieces are serviceable{': put them away' if good else ''}."]
     for piece, verdict in zip(pieces, judged, strict=True):
         if verdict.result == HELD:
-            said.append(
-                f"{piece.code} stays on hold{f': {verdict.why}' if verdict.why else ''}; nobody guesses."
-            )
+            said.append(_said_of_held(piece, verdict))
         if verdict.result == REJECTED:
             said.append(
                 f"{piece.code} is unserviceable: put it in the hold cage, then send it back or scrap it."
             )
     return said
+
+
+def _said_of_held(piece: Piece, verdict: _Judged) -> str:
+    """Why a piece is held, and what to do with it; a mark that was not read right is not guessed at."""
+    why = verdict.why or piece.note
+    ending = (
+        "nobody guesses"
+        if verdict.why and not verdict.is_of_pair
+        else "lay it aside until it is inspected again"
+    )
+    return f"{piece.code} stays on hold{f': {why}' if why else ''}; {ending}."

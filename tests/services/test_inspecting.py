@@ -97,6 +97,19 @@ def test_a_mark_that_does_not_mean_the_sense_of_the_part_stops_the_blade(
     assert any(done.codes[0] in sentence and "nobody guesses" in sentence for sentence in done.said)
 
 
+def test_a_held_blade_says_what_was_seen_and_its_partner_that_it_is_the_pair(store: Store) -> None:
+    pair = replace(GOOD, pair_code="7")
+    done = inspect(
+        store, take_in(store, minute=2), pair, replace(pair, result="held", note="nick at the tip")
+    )
+    first, second = done.codes
+    said = [sentence for sentence in done.said if sentence.startswith((first, second))]
+    assert said == [
+        f"{first} stays on hold: pair 7 has a bad member; lay it aside until it is inspected again.",
+        f"{second} stays on hold: nick at the tip; lay it aside until it is inspected again.",
+    ]
+
+
 def test_only_the_current_mark_table_counts(store: Store) -> None:
     with store.act("a new table of marks", by=MANAGER, at=after(1)) as act:
         act.update(act.get(Part, 1), mark_revision=2)
