@@ -27,7 +27,8 @@ class Lying:
 class LineView:
     """A receipt line; `inspected` counts pieces that got a number of their own, `waiting` what is on hold without one.
 
-    `marks` are (mark, sense) of a blade part; `needs` says what it lacks before it can be accepted.
+    `marks` are (mark, sense) of a blade part; `needs` says what it lacks before it can be accepted; `put_away_from`
+    is the place in goods-in where accepted stock of it still lies.
     """
 
     code: str
@@ -49,6 +50,7 @@ class LineView:
     needs: tuple[str, ...]
     holds: tuple[str, ...]
     next_step: str
+    put_away_from: str
 
 
 def line_view(store: Store, *, line: str, at: datetime) -> LineView:
@@ -77,13 +79,15 @@ def line_view(store: Store, *, line: str, at: datetime) -> LineView:
         holds = tuple(dict.fromkeys(h.hold_code for h in open_holds(read, receipt_lines=[found.id])))
         waiting = sum(one.quantity for one in lying if one.condition == "on hold")
         marks = read.select(PartMark, "part_id = ? AND revision = ?", part.id, part.mark_revision)
+        put_away_from = next((one.place for one in lying if _waits_for_shelf(read, one)), "")
         return LineView(
             code=code, sense=part.sense or "", part=part.number, name=part.name, kind=part.kind, quantity=found.quantity,
             unit=found.unit, lot_code=lot.lot_code or "", supplier=read.get(Company, delivery.supplier_id).name,
             reference=delivery.reference, is_by_piece=is_piecewise(part),
             inspected=int(read.value("SELECT count(*) FROM piece WHERE receipt_line_id = ?", found.id)),
             waiting=waiting, lying=lying, marks=tuple((m.mark, m.sense) for m in marks), sampling=_sampling(read, found),
-            needs=needs, holds=holds, next_step=_next_step(read, found, part, lying, waiting),
+            needs=needs, holds=holds, put_away_from=put_away_from,
+            next_step="put it away" if put_away_from else _next_step(read, found, part, waiting),
         )  # fmt: skip
 
 
@@ -109,16 +113,18 @@ def _sampling(read: Reading, line: ReceiptLine) -> str:
     return f"{plan.severity.value}: look at {plan.inspect} of {plan.lot_size}; accept with at most {plan.acceptance} bad"
 
 
-def _next_step(read: Reading, line: ReceiptLine, part: Part, lying: tuple[Lying, ...], waiting: int) -> str:
-    """What comes next for it, in words."""
+def _waits_for_shelf(read: Reading, one: Lying) -> bool:
+    return one.condition == "serviceable" and one.place == _goods_in(read)
+
+
+def _next_step(read: Reading, line: ReceiptLine, part: Part, waiting: int) -> str:
+    """What comes next for a line of which nothing is to be put away, in words."""
     if waiting and booking.check_paper(read, line):
         return "attach its paper"
     if waiting and booking.check_expiry_known(line, part):
         return "record its shelf life"
     if waiting:
         return "inspect its pieces" if is_piecewise(part) else "inspect it"
-    if any(one.condition == "serviceable" and one.place == _goods_in(read) for one in lying):
-        return "put it away"
     return "nothing is left to do at Goods-in"
 
 

@@ -21,7 +21,7 @@ from kittrack.services.set_breaking import check_no_evidence
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import kit_fact, set_facts, stock_facts
-from kittrack.store.records import Kit, Place, RotorSet
+from kittrack.store.records import Kit, Part, Place, RotorSet
 from kittrack.store.stock import chain, inside_of, place_named
 
 IN_STORES = (
@@ -94,11 +94,16 @@ def move_things(
         )
         for one in carried:
             carry(act, one, target)
-    return Done(
-        act.event_id,
-        tuple(one.code for one in carried),
-        tuple(f"{one.code} is in {target.name}." for one in carried),
-    )
+        said = tuple(f"{_moved(act, one)} in {target.name}." for one in carried)
+    return Done(act.event_id, tuple(one.code for one in carried), said)
+
+
+def _moved(act: Act, one: Carried) -> str:
+    """What was moved, as a sentence begins: how much of a line where the rest of it stays."""
+    if one.stock is None or one.quantity == one.stock.quantity:
+        return f"{one.code} is"
+    unit = act.get(Part, one.stock.part_id).unit
+    return f"{desk.amount_of(one.quantity, unit)} {one.code} {'is' if one.quantity == 1 else 'are'}"
 
 
 # ---- reading what is carried -------------------------------------------------------------------

@@ -99,8 +99,9 @@ class FormFields(ModalScreen[Any], ScanTaker):
     # ---- where one is ----------------------------------------------------------------------------
 
     def focus_empty(self, *, required: bool = False) -> None:
-        """Go to the first field that is empty, a needed one before others."""
+        """Go to the first field that is empty: a needed one before others, then one of a row."""
         empty = [ask for ask in self.deed.in_order if not self.input_of(ask).value.strip()]
+        empty.sort(key=lambda ask: not (ask.needed or ask.rows))
         needed = [ask for ask in empty if ask.needed] or ([] if required and not empty else empty)
         chosen = needed or list(self.deed.in_order)[:1]
         if chosen:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from kittrack.domain.ledger import Condition
 from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.queries.pages import Row
 from kittrack.tui.kit_text import amount
@@ -19,7 +20,8 @@ def _figure(value: Any, dimension: Dimension) -> str:
 def of_waiting(row: Row) -> Record:
     """A receipt line that waits for its paper or its inspection."""
     code, sense, part, _, _, count, unit, place, expiry, until, lot, company, reference, papers, held, _ = row
-    state = "ON HOLD" if held else ("inspect" if papers else "no paper")
+    state = "no paper" if not papers else "no date" if expiry == "unknown" else "inspect"
+    state = "ON HOLD" if held else state
     cells = (
         sense or "",
         part,
@@ -37,8 +39,15 @@ def of_holding(row: Row) -> Record:
     """Some stock that is to be put away."""
     key, code, sense, part, count, unit, place, lot, company = row
     cells = (sense or "", part, amount(int(count), unit), code, lot or "unknown", place, company)
-    given = (("things", f"{code}={amount(int(count), unit)}" if code.startswith("Y") else code),)
-    return Record(key, cells, code=code, step=Step("move", "put it away", given))
+    given = [("things", code)]
+    if code.startswith("Y"):  # counted: other pieces of the line may lie elsewhere, or be held
+        given = [("things", f"{code}={amount(int(count), unit)}"), *put_away_from(place)]
+    return Record(key, cells, code=code, step=Step("move", "put it away", tuple(given)))
+
+
+def put_away_from(place: str) -> tuple[tuple[str, str], ...]:
+    """What the form of a move says of accepted stock that is still in goods-in."""
+    return ("from_place", place), ("condition", Condition.SERVICEABLE)
 
 
 def of_shelf(row: Row) -> Record:

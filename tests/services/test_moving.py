@@ -8,6 +8,7 @@ from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.services import holding, inspecting, inspecting_stock, kitting, matching, moving
 from kittrack.services.desk import Done
 from kittrack.services.inspecting import PieceFinding
+from kittrack.services.line_standing import line_view
 from kittrack.services.moving import MoveSpec
 from kittrack.store.database import Store
 from kittrack.store.records import Kit, Piece, RotorSet
@@ -77,8 +78,10 @@ def place_of_set(store: Store, code: str) -> str:
 def test_accepted_screws_are_put_away_and_the_rest_stays(store: Store) -> None:
     line = put_in_stock(store, SCREW, 64, at=after(1), place=GOODS_IN, kind="goods-in", condition="on hold")
     inspecting_stock.inspect_stock(store, line=line, accepted=60, held=4, note="burr", by=CLERK, at=after(2))
-    move(store, MoveSpec(line, 40), to=BIN)
+    assert line_view(store, line=line, at=after(3)).put_away_from == GOODS_IN
+    assert move(store, MoveSpec(line, 40), to=BIN).said == (f"40 of {line} are in {BIN}.",)
     move(store, MoveSpec(line, from_place=GOODS_IN), to=BIN2, minute=101)
+    assert line_view(store, line=line, at=after(102)).next_step != "put it away"
     assert lying(store) == [
         ("A-01", "serviceable", 40),
         ("A-02", "serviceable", 20),

@@ -3,11 +3,12 @@
 from collections.abc import Callable
 from datetime import date
 
-from kittrack.services import ordering
+from kittrack.services import inspecting_stock, ordering
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import open_store
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.deed_form import DeedForm
+from tests import factories
 from tests.factories import CLERK, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
@@ -129,3 +130,35 @@ async def test_a_form_begins_at_its_first_field(world: World) -> None:
         assert isinstance(form, DeedForm)
         assert form.ask_here is not None
         assert form.ask_here.name == "supplier"
+
+
+async def test_a_line_goes_into_two_bins_while_some_of_it_is_held(world: World, ask: Rows) -> None:
+    store = open_store(world.url)
+    line = factories.put_in_stock(
+        store,
+        factories.SCREW,
+        64,
+        at=after(20),
+        place="goods-in Home",
+        kind="goods-in",
+        condition="on hold",
+    )
+    inspecting_stock.inspect_stock(store, line=line, accepted=60, held=4, note="burr", by=CLERK, at=after(21))
+    store.close()
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await me.scan(line)
+        assert "Next, F9: put it away" in me.verdict
+        await me.press("f9")
+        await fill(me, things="=40", to="A-01")
+        await me.press("f9")
+        assert f"40 of {line} are in A-01" in me.verdict, me.screen
+        assert "Next, F9: put it away" in me.verdict
+        await me.press("f9")
+        await fill(me, to="A-02")
+        await me.press("f9")
+        assert f"20 of {line} are in A-02" in me.verdict or f"{line} is in A-02" in me.verdict, me.screen
+    assert ask(
+        f"SELECT p.name, h.quantity FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r "
+        f"ON r.id = h.receipt_line_id WHERE r.code = '{line}' AND h.quantity > 0 ORDER BY p.name"
+    ) == [("A-01", 40), ("A-02", 20), ("goods-in Home", 4)]
