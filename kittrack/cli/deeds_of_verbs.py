@@ -28,12 +28,25 @@ from kittrack.tui.keys import STATIONS
 _MODES: Final = {name: mode for mode, name in STATIONS}
 _STORE_MODE: Final = "office"  # what keeps the store itself is the manager's work
 _ASKED: Final = ("second", "reason")
+_CALLED: Final = {"second": "second person"}
 
 LEFT_OUT: Final = {
     "demo": "it opens the stations itself",
     "found": "the stations ask it where there is no store yet",
 }
 """Verbs that are no deed, each with the reason."""
+
+
+_STORES: Final = ("goods_in", "matching", "kitting", "counter")
+ALSO_AT: Final = {
+    "hold place": (*_STORES, "aircraft"),
+    "label print": _STORES,
+    "shift report": ("goods_in", "counter", "aircraft"),
+    "shift hand-over": ("goods_in", "counter", "aircraft"),
+    "shift show": ("goods_in", "counter", "aircraft"),
+    "shift list": ("goods_in", "counter", "aircraft"),
+}
+"""Deeds of the Office that the people of other stations do where they stand."""
 
 
 def all_deeds() -> dict[str, tuple[Deed, ...]]:
@@ -46,6 +59,9 @@ def all_deeds() -> dict[str, tuple[Deed, ...]]:
         for verb in verbs:
             if verb.words not in LEFT_OUT:
                 found[mode].append(OWN[verb.words](verb) if verb.words in OWN else deed_of(verb))
+    for deed in list(found[_STORE_MODE]):
+        for mode in ALSO_AT.get(deed.key, ()):
+            found[mode].append(deed)
     return {**{mode: tuple(deeds) for mode, deeds in found.items()}, NOWHERE: (_answer_deed(),)}
 
 
@@ -157,7 +173,7 @@ def _asks_of(argument: Argument, taken: set[str]) -> list[Ask]:
 
 def ask_of(argument: Argument) -> Ask:
     """An argument as a field of a form."""
-    words = argument.flag.strip("-") or argument.name
+    words = _CALLED.get(argument.name) or argument.flag.strip("-") or argument.name
     return Ask(
         argument.name, words.replace("-", " ").replace("_", " "), _reader(argument), _help(argument),
         needed=(argument.needed and not argument.empty_ok) or argument.is_raw, value="no" if argument.is_switch else "",
@@ -211,5 +227,10 @@ def _each(read: Callable[[str], Any], parted: str, text: str) -> tuple[Any, ...]
 
 
 def _common(verb: Verb, name: str) -> Ask:
-    words = {"second": "second person"}.get(name, name)
-    return Ask(name, words, help=COMMON_HELP[name], needed=verb.is_needed(name), scans=KINDS.get(name, ()))
+    return Ask(
+        name,
+        _CALLED.get(name, name),
+        help=COMMON_HELP[name],
+        needed=verb.is_needed(name),
+        scans=KINDS.get(name, ()),
+    )

@@ -41,7 +41,11 @@ class DeedMenu(Chooser[Deed]):
             if self._everywhere
             else [self._here]
         )
-        found = [self._choice(deed, mode) for mode in modes for deed in self._deeds.get(mode, ())]
+        named: dict[str, tuple[Deed, str]] = {}
+        for mode in modes:  # what several stations do is listed once
+            for deed in self._deeds.get(mode, ()):
+                named.setdefault(deed.key, (deed, mode))
+        found = [self._choice(deed, mode) for deed, mode in named.values()]
         self.choices = sorted(found, key=lambda choice: not choice.is_first)
 
     def _choice(self, deed: Deed, mode: str) -> Choice[Deed]:

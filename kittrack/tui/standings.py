@@ -7,7 +7,9 @@ from typing import Final
 
 from kittrack.domain.codes import Code, Kind
 from kittrack.domain.ledger import PlaceKind
+from kittrack.errors import NotFound
 from kittrack.queries.kits import KitView, kit_view
+from kittrack.queries.labels import label_history
 from kittrack.queries.lookup import Thing, what_is
 from kittrack.queries.orders import orders
 from kittrack.queries.proofs import SetProof, set_proofs
@@ -17,6 +19,7 @@ from kittrack.tui.deeds import Draw
 from kittrack.tui.hints import line_lines
 from kittrack.tui.kit_text import kit_lines
 from kittrack.tui.listing import Ask, Step
+from kittrack.tui.rows import put_away_from
 from kittrack.tui.verdicts import reasons_in_words
 
 EXPLAINED: Final = (Kind.ROTOR_SET, Kind.KIT, Kind.AIRFRAME, Kind.POSITION, Kind.LOT, Kind.RECEIPT_LINE)
@@ -76,6 +79,8 @@ _STEPS: Final = {
 
 # ---- receipt lines, pieces, sets, kits -------------------------------------------------------------
 
+_LABEL: Final = Step("label print", "draw its label")
+
 _OF_LINE: Final = {
     "attach its paper": "paper attach",
     "record its shelf life": "expiry record",
@@ -88,7 +93,10 @@ _OF_LINE: Final = {
 async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
     view: LineView = await ask(line_view, line=code.text, at=at)
     deed = _OF_LINE.get(view.next_step)
-    return Standing(wrapping(line_lines(view)), Step(deed, view.next_step) if deed else None)
+    if deed is None and await _lacks_label(ask, code):
+        return Standing(wrapping(line_lines(view)), _LABEL)
+    given = put_away_from(view.put_away_from) if view.put_away_from else ()
+    return Standing(wrapping(line_lines(view)), Step(deed, view.next_step, given) if deed else None)
 
 
 async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
@@ -111,7 +119,23 @@ async def _rotor_set(ask: Ask, code: Code, _at: datetime) -> Standing:
         *await ask(set_proofs, rotor_sets=[code.text]),
         *([None] if facts.get("state") == "broken" else []),
     )[:1]
-    return Standing(wrapping(thing_lines(thing)), _next_of_set(facts, thing, proof))
+    step = _next_of_set(facts, thing, proof)
+    if step.deed == "explain" and _is_in_stores(thing) and await _lacks_label(ask, code):
+        step = _LABEL
+    return Standing(wrapping(thing_lines(thing)), step)
+
+
+def _is_in_stores(thing: Thing) -> bool:
+    around = [place for place in thing.where if place != thing.code]
+    return bool(around) and around[0].startswith((f"{PlaceKind.BIN} ", f"{PlaceKind.BENCH} "))
+
+
+async def _lacks_label(ask: Ask, code: Code) -> bool:
+    try:
+        await ask(label_history, thing=code.text)
+    except NotFound:
+        return True
+    return False
 
 
 def _next_of_set(facts: dict[str, str], thing: Thing, proof: SetProof | None) -> Step:
@@ -132,7 +156,7 @@ async def _kit(ask: Ask, code: Code, at: datetime) -> Standing:
 
     def draw(width: int) -> list[str]:
         whom = f"{view.revision}, {view.airframe}" if view.airframe else view.revision
-        head = f"{view.code} for {whom}: {view.state}, in {view.where}. {view.next_step}"
+        head = f"{view.code} for {whom}: {view.state}, in {view.where}; next: {view.next_step}"
         covered = ", ".join(
             f"{name} {sense}" for name, sense in zip(view.positions, view.senses, strict=True)
         )

@@ -1,6 +1,7 @@
 """A morning at Matching, by keys and scans only: weigh blades, look at what is proposed, make sets, break one."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -126,3 +127,25 @@ async def test_a_reader_who_is_not_signed_on_sees_the_proposal_and_makes_nothing
         await me.press("escape")
         assert me.app.screen is me.station
     assert ask("SELECT count(*) FROM rotor_set") == [(4,)]
+
+
+async def test_a_set_without_a_label_gets_one_by_one_key_and_is_explained_then(
+    world: World, tmp_path: Path
+) -> None:
+    store = open_store(world.url)
+    [loose] = factories.put_sets(store, factories.CW_BLADE, 1, at=after(20), lot_code="MORE")
+    store.close()
+    label = tmp_path / "set.pdf"
+    async with stations(world.url, start="matching") as me:
+        await sign_on(me, world)
+        await me.scan(loose)
+        assert "Next, F9: draw its label" in me.verdict
+        await me.press("f9")
+        await fill(me, into=str(label))
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        assert f"Next, F9: explain its match ({loose})" in me.verdict
+        await me.press("f10")
+        assert "label print" in me.screen
+        await me.press("escape")
+    assert label.stat().st_size > 1000
