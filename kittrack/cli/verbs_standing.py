@@ -68,7 +68,7 @@ def _at_aircraft(view: AircraftView) -> list[Table]:
         facts(
             ("airframe", view.code), ("tail", view.tail), ("revision", view.revision), ("state", view.state),
             ("sense map", f"revision {view.map_revision}, {verified}"), ("job", view.job), ("purpose", view.purpose),
-            ("job state", view.job_state), ("on hold", view.holds), ("open findings", view.findings), ("next", view.next_step.removeprefix("Next: ")),
+            ("job state", view.job_state), ("on hold", view.holds), ("re-torque due", view.retorque_due), ("open findings", view.findings), ("next", view.next_step.removeprefix("Next: ")),
         ),
         listing(view.positions, "sense", "name", "code", "state", "fitted_sense", "fitted", "fitted_part", "fit_state", "worked_by", title="positions"),
         listing(

@@ -10,6 +10,7 @@ from typing import TypeVar
 from kittrack.domain import codes, fit
 from kittrack.domain.fit import Unsettled
 from kittrack.errors import Refusal
+from kittrack.queries.due import due_at
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
     JobWork,
@@ -32,13 +33,11 @@ from kittrack.store.records import (
     Job,
     Part,
     Person,
-    Place,
     Position,
     RotorSet,
     SenseMap,
     TypeRevision,
 )
-from kittrack.store.stock import inside_of
 
 T = TypeVar("T")
 
@@ -99,7 +98,8 @@ class AircraftView:
     `next_act` names the same step for a screen: one of "open a job", "finding", "position", "walk",
     "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
     `retorque_minutes` is the interval of the type revision, None where it states none. `holds` tells each open
-    hold on a set that sits there, on one of its blades, or on what fastens it, with the positions.
+    hold on a set that sits there, on one of its blades, or on what fastens it, with the positions. `retorque_due` names the positions whose screws are to be
+    torqued again by now.
     """
 
     code: str
@@ -121,6 +121,7 @@ class AircraftView:
     kits: tuple[KitForJob, ...] = ()
     retorque_minutes: int | None = None
     holds: tuple[str, ...] = ()
+    retorque_due: tuple[str, ...] = ()
 
 
 def aircraft_view(store: Store, *, code: str) -> AircraftView:
@@ -159,7 +160,8 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
     places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
     work = work_on(read, job) if job else None
     sets = sets_inside(read, (p.place_id for p in places))
-    positions = _positions(read, places, work, sets)
+    spots, fits = spots_of(read, places), _fits(read, places, sets)
+    positions = _positions(read, spots, work, sets, fits)
     facts = work.unsettled if work else None
     is_open = job is not None and job.state == "open"
     return AircraftView(
@@ -174,26 +176,23 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
         next_act=_next_act(facts, is_open=is_open),
         kits=_kits(read, job) if job and is_open else (),
         retorque_minutes=read.get(TypeRevision, frame.type_revision_id).retorque_minutes, holds=holds_on(read, places, sets),
+        retorque_due=due_at(read, [spot for spot in spots if sets[spot.position.place_id]], fits),
     )  # fmt: skip
 
 
 def _kits(read: Reading, job: Job) -> tuple[KitForJob, ...]:
     """The kits that are out for a job and unopened, then those that are kept for it."""
-    issued = (
-        "SELECT k.code, p.name FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN person p ON p.id = v.receiver_id "
-        "WHERE v.job_id = ? AND v.state = 'open' AND k.state = 'issued' ORDER BY k.id"
+    waiting = (
+        "SELECT 1 AS issued, k.code, p.name, '' FROM voucher v JOIN kit k ON k.id = v.kit_id "
+        "JOIN person p ON p.id = v.receiver_id WHERE v.job_id = ? AND v.state = 'open' AND k.state = 'issued' "
+        "UNION ALL SELECT 0, k.code, x.name, r.until_on FROM reservation r JOIN kit k ON k.id = r.kit_id "
+        "JOIN containment c ON c.container_id = k.place_id JOIN place x ON x.id = c.inside_id "
+        "WHERE r.job_id = ? AND r.state = 'active' AND k.state = 'sealed' ORDER BY 1 DESC, 2"
     )
-    kept = (
-        "SELECT k.code, k.place_id, r.until_on FROM reservation r JOIN kit k ON k.id = r.kit_id "
-        "WHERE r.job_id = ? AND r.state = 'active' AND k.state = 'sealed' ORDER BY k.id"
+    return tuple(
+        KitForJob(code, is_issued=bool(issued), where=where, until=until)
+        for issued, code, where, until in read.rows(waiting, job.id, job.id)
     )
-    return (
-        *(KitForJob(code, is_issued=True, where=name) for code, name in read.rows(issued, job.id)),
-        *(
-            KitForJob(code, is_issued=False, where=read.get(Place, inside_of(read, place) or 0).name, until=until)
-            for code, place, until in read.rows(kept, job.id)
-        ),
-    )  # fmt: skip
 
 
 def _next_step(facts: Unsettled | None, *, is_open: bool) -> str:
@@ -227,23 +226,27 @@ def _next_position(positions: tuple[PositionView, ...]) -> str:
     return ""
 
 
+def _fits(
+    read: Reading, places: Sequence[Position], sets: Mapping[int, Sequence[RotorSet]]
+) -> dict[int, FitRecord]:
+    """The fit of what sits on each position, by the id of the position, where one is on record."""
+    on = {p.id: sets[p.place_id][0].id for p in places if sets[p.place_id]}
+    return {at: fit for at, fit in current_fits(read, places).items() if on.get(at) == fit.rotor_set_id}
+
+
 def _positions(
-    read: Reading, places: Sequence[Position], work: JobWork | None, sets: Mapping[int, Sequence[RotorSet]]
-) -> tuple[PositionView, ...]:
+    read: Reading, spots: Sequence[Spot], work: JobWork | None, sets: Mapping[int, Sequence[RotorSet]],
+    fits: Mapping[int, FitRecord],
+) -> tuple[PositionView, ...]:  # fmt: skip
     """What belongs on each position, what sits there and who worked on it; asked for all of them together."""
-    there = {p.id: sets[p.place_id][0] for p in places if sets[p.place_id]}
-    fits = {
-        position: record
-        for position, record in current_fits(read, places).items()
-        if position in there and record.rotor_set_id == there[position].id
-    }
+    there = {s.position.id: sets[s.position.place_id][0] for s in spots if sets[s.position.place_id]}
     workers = workers_on_each(read, [*fits.values()])
     parts = read.get_all(Part, (one.part_id for one in there.values()))
     states = {position.id: row.state for position, row in work.states} if work else {}
     back = _coming_back(read, [at for at, state in states.items() if state == "bare"])
     return tuple(
         _position(spot, states.get(at, ""), there.get(at), parts, fits.get(at), workers, back.get(at, ""))
-        for spot in spots_of(read, places)
+        for spot in spots
         for at in [spot.position.id]
     )
 

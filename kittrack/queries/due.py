@@ -1,12 +1,15 @@
 """What falls due on airframes by their hours: re-torques. Source: design R18, C12."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from kittrack.domain import fixing
 from kittrack.queries.aircraft import last_torque, record_of, retorque_of, spots_in_order
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import Spot, sets_at
 from kittrack.store.database import Store
-from kittrack.store.records import Airframe
+from kittrack.store.kit_facts import marks
+from kittrack.store.records import Airframe, FitRecord
 
 
 @dataclass(frozen=True)
@@ -50,3 +53,33 @@ def _retorque_at(read: Reading, spot: Spot) -> list[RetorqueDue]:
             )
         )  # fmt: skip
     return found
+
+
+def due_at(read: Reading, spots: Sequence[Spot], fits: Mapping[int, FitRecord]) -> tuple[str, ...]:
+    """The names of the positions of one airframe whose re-torque is due; one that is not fastened yet is not.
+
+    Args:
+        read: the transaction.
+        spots: positions that carry a set.
+        fits: the fit on record of what sits there, by the id of the position.
+    """
+    done = [s for s in spots if s.position.id not in fits or fits[s.position.id].state != "started"]
+    if not done or done[0].revision.retorque_minutes is None:
+        return ()
+    last = {
+        (position, fit): minutes
+        for position, fit, minutes in read.rows(
+            "SELECT position_id, fit_record_id, airframe_minutes FROM torque_record "
+            f"WHERE position_id IN ({marks(done)}) ORDER BY id",
+            *(s.position.id for s in done),
+        )
+    }
+    own = {at: fit.id for at, fit in fits.items()}
+    return tuple(
+        s.position.name
+        for s in done
+        if fixing.retorque(
+            s.revision.retorque_minutes, torqued_at=last.get((s.position.id, own.get(s.position.id))),
+            now=s.airframe.minutes,
+        ).due
+    )  # fmt: skip

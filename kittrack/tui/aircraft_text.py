@@ -85,6 +85,8 @@ def _head(view: AircraftView, *, width: int) -> list[str]:
     if view.job:
         facts.append(f"Job {view.job}, {view.job_state}: {view.purpose}")
     facts += view.holds
+    if view.retorque_due:
+        facts.append(f"RE-TORQUE DUE: {', '.join(view.retorque_due)} (F10, retorque)")
     facts += [f"OPEN FINDING {text}" for text in view.findings[:1]]
     others = [text.partition(":")[0] for text in view.findings[1:]]
     if others:

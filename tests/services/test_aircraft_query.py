@@ -241,10 +241,12 @@ def test_a_re_torque_falls_due_by_the_hours_since_the_last_one(scene: Scene) -> 
         assert bool(due.retorques(scene.store)) is is_due
     [one] = due.retorques(scene.store)
     assert (one.name, one.since_minutes, one.over_minutes) == ("QA-01 FL", 600, 0)
+    assert at_aircraft.aircraft_view(scene.store, code=TAIL).retorque_due == ("FL",)
     torquing.record_retorque(
         scene.store, position=scene.spot("FL"), torque_mnm=800, tool=TORQUE_TOOL, by=TECHNICIAN, at=scene.now
     )
     assert due.retorques(scene.store) == ()
+    assert at_aircraft.aircraft_view(scene.store, code=TAIL).retorque_due == ()
     assert [d.over_minutes for d in due.retorques(scene.store, only_due=False)] == [-600]
 
 
@@ -254,6 +256,7 @@ def test_a_new_fit_counts_anew_and_an_old_torque_does_not_count_for_it(scene: Sc
     scene.remove("FL")
     scene.fit("FL", scene.sets[1], "R")
     assert [d.since_minutes for d in due.retorques(scene.store)] == [None]  # put on, not torqued yet
+    assert at_aircraft.aircraft_view(scene.store, code=TAIL).retorque_due == ()  # it is told as not finished
     scene.fasten("FL")
     assert due.retorques(scene.store) == ()
 

@@ -235,4 +235,9 @@ async def test_what_is_recalled_on_an_airframe_stands_at_its_head(url: str) -> N
         await me.scan(scene.job)
         assert "RECALLED by " in me.screen
         assert "(heads may break): FR, RL, FL, RR" in " ".join(me.screen.split())
+        assert "RE-TORQUE DUE" not in me.screen
+        scene.fly(minutes=600, flights=9)
+        await me.press("escape")
+        await me.scan(scene.job)
+        assert "RE-TORQUE DUE: FR, RL, FL, RR (F10, retorque)" in me.screen
     scene.store.close()

@@ -200,6 +200,6 @@ def _steps_at(at: PositionView, view: AircraftView) -> list[str]:
         "": f"{at.name} is not part of this job; scan a position of it.",
     }
     if not view.job:
-        return [f"{at.name}: no job is open for {view.tail}; Esc, then F9 opens one."]
+        return [f"{at.name}: no job is open for {view.tail}; F9 opens one."]
     kits = kits_in_words(view) if at.state == "not finished" else ()
     return [told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step."), *kits]
