@@ -43,7 +43,7 @@ def _scales(found: tuple[ProofOnScale, ...]) -> list[Table]:
 
 
 def _trend(found: tuple[IntegrityMonth, ...]) -> list[Table]:
-    return [listing(found, "month", "made", "matched_again", "broken", "whole_at_end")]
+    return [listing(found, "month", "made", "matched_again", "broken", "gone", "whole_at_end")]
 
 
 VERBS: Final = (
@@ -72,7 +72,7 @@ VERBS: Final = (
         rows=lambda found: found,
     ),
     Verb(
-        "set trend", Station.OFFICE, "Sets made, matched again, broken and whole, month by month.", "--months 24",
+        "set trend", Station.OFFICE, "Sets made, matched again, broken, gone and whole, month by month.", "--months 24",
         set_health.integrity_trend,
         (option("months", "how many months back, the running one included; default 12", read=reading.whole),),
         show=_trend,

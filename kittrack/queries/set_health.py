@@ -4,6 +4,7 @@ Source: design C3, R1, R19.
 """
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -90,12 +91,16 @@ class ProofOnScale:
 
 @dataclass(frozen=True)
 class IntegrityMonth:
-    """A month of matched sets: made, made of blades that were in sets before, broken, and whole at its end."""
+    """A month of matched sets: made, made of blades that were in sets before, broken, gone whole, and whole at its end.
+
+    A set has gone that was scrapped, sent back, lost, or sold with its airframe.
+    """
 
     month: str
     made: int
     matched_again: int
     broken: int
+    gone: int
     whole_at_end: int
 
 
@@ -332,14 +337,28 @@ def integrity_trend(store: Store, *, at: datetime, months: int = 12) -> tuple[In
             "JOIN match_reading r ON r.match_record_id = s.match_record_id JOIN movement m ON m.to_piece_id = r.piece_id "
             "AND m.from_place_id = s.place_id JOIN event e ON e.id = m.event_id WHERE s.state = 'broken' GROUP BY s.id) b GROUP BY 1"
         )
+        left = _left_by_month(read)
     wanted = months_back(dates.local_day(at, zone=zone).isoformat()[:7], min(MOST_MONTHS, max(1, months)))
     new = {month: (int(count), int(again)) for month, count, again in made}
-    gone = {month: int(count) for month, count in broken}
+    apart = {month: int(count) for month, count in broken}
     found = []
     for month in wanted:
-        whole = sum(n for m, (n, _) in new.items() if m <= month) - sum(
-            n for m, n in gone.items() if m <= month
-        )
+        whole = sum(n for m, (n, _) in new.items() if m <= month)
+        whole -= sum(n for of in (apart, left) for m, n in of.items() if m <= month)
         count, again = new.get(month, (0, 0))
-        found.append(IntegrityMonth(month, count, again, gone.get(month, 0), whole))
+        found.append(IntegrityMonth(month, count, again, apart.get(month, 0), left.get(month, 0), whole))
     return tuple(found)
+
+
+def _left_by_month(read: Reading) -> dict[str, int]:
+    """How many whole sets left the fleet in each month, and are not back: by the last move of what they left in."""
+    around = chains(read, (one.place_id for one in read.select(RotorSet, "state = 'complete'")))
+    outermost = Counter(chain[-2].id for chain in around.values() if chain[-1].kind in ENDS)
+    found: Counter[str] = Counter()
+    for container, month in read.rows(
+        "SELECT m.container_id, max(substr(e.at, 1, 7)) FROM movement m JOIN event e ON e.id = m.event_id "
+        "WHERE m.container_id IS NOT NULL GROUP BY m.container_id"
+    ):
+        if container in outermost:
+            found[month] += outermost[container]
+    return found

@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from kittrack.domain.measurement import expanded_g_um
+from kittrack.queries.integrity import set_integrity
 from kittrack.queries.set_health import (
     IntegrityMonth,
     OrphanPartner,
@@ -13,12 +14,13 @@ from kittrack.queries.set_health import (
     proofs_by_scale,
     rebalanced_sets,
 )
-from kittrack.services import holding, set_breaking
+from kittrack.services import disposing, holding, set_breaking
 from kittrack.services.holding import Scope
+from kittrack.services.moving import MoveSpec
 from kittrack.store.database import Store
 from kittrack.store.records import MatchRecord, Part, Piece, RotorSet, Tool
 from kittrack.store.weighing_facts import setup_of, weighing_of
-from tests.factories import CCW_BLADE, CLERK, CW_BLADE, MANAGER, after, blades_on_shelf, put_sets
+from tests.factories import CCW_BLADE, CLERK, CW_BLADE, INSPECTOR, MANAGER, after, blades_on_shelf, put_sets
 
 DAY = 24 * 60
 LOT = f"BLADES-1-{CW_BLADE}"
@@ -191,10 +193,15 @@ def test_sets_matched_again_and_again_come_first(store: Store) -> None:
 
 def test_the_trend_counts_sets_month_by_month(store: Store) -> None:
     orphan(store)
-    put_sets(store, CW_BLADE, 2, at=after(40 * DAY))
-    assert integrity_trend(store, at=after(75 * DAY), months=4) == (
-        IntegrityMonth("2026-02", 0, 0, 0, 0),
-        IntegrityMonth("2026-03", 1, 0, 1, 0),
-        IntegrityMonth("2026-04", 2, 0, 0, 2),
-        IntegrityMonth("2026-05", 0, 0, 0, 2),
+    gone, _ = put_sets(store, CW_BLADE, 2, at=after(40 * DAY))
+    disposing.scrap(
+        store, things=[MoveSpec(gone)], reason="worn", second=INSPECTOR, by=CLERK, at=after(72 * DAY)
     )
+    found = integrity_trend(store, at=after(75 * DAY), months=4)
+    assert found == (
+        IntegrityMonth("2026-02", 0, 0, 0, 0, 0),
+        IntegrityMonth("2026-03", 1, 0, 1, 0, 0),
+        IntegrityMonth("2026-04", 2, 0, 0, 0, 2),
+        IntegrityMonth("2026-05", 0, 0, 0, 1, 1),
+    )
+    assert found[-1].whole_at_end == len(set_integrity(store).sets)
