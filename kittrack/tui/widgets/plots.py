@@ -59,6 +59,7 @@ def _drawn(
     plotext.frame(frame=False)
     plotext.xaxes(lower=False, upper=False)
     plotext.yaxes(left=False, right=False)
+    plotext.limit_size(False, False)  # else bars beyond the size of the terminal are left out without a word
     plotext.plot_size(width, len(names))
     plotext.xticks([])
     marker = "#" if symbols.is_ascii else "█"
