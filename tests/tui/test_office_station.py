@@ -190,3 +190,20 @@ async def test_what_is_told_of_a_line_is_read_to_its_end_by_keys(issued: World) 
         for _ in range(9):
             await me.press("ctrl+up")
         assert "why, " in me.screen
+
+
+@pytest.mark.parametrize(
+    ("title", "told"), [("sets by month", "whole at end"), ("accuracy of counts", "too many")]
+)
+async def test_what_went_on_month_by_month_has_a_bar_for_each_month(
+    issued: World, title: str, told: str
+) -> None:
+    async with stations(issued.url, start="office", size=(140, 50)) as me:
+        await to_list(me, title)
+        assert told in me.screen
+        months = {
+            word for word in me.screen.split() if len(word) == 7 and word[:2] == "20" and word[4] == "-"
+        }
+        beside = [line[80:].split() for line in me.screen.split("\n")]
+        assert {words[0] for words in beside if words} >= months
+        assert len(months) == 24

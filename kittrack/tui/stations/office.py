@@ -12,6 +12,7 @@ from kittrack.tui.list_station import ListStation
 from kittrack.tui.listing import PAGE, Ask, Listing, Page, Record, Step
 from kittrack.tui.lists import Drawn, OfQuestion, Paged
 from kittrack.tui.order_list import HEADS, to_order
+from kittrack.tui.trends import accuracy_by_month, sets_by_month
 from kittrack.tui.widgets.plots import Bar
 from kittrack.tui.writing import SAVE
 
@@ -100,10 +101,16 @@ class Office(ListStation):
     lists: ClassVar[tuple[Listing, ...]] = (
         Drawn("ship sets", ("type",), "no type is in the catalogue yet: load one, or type it in (F10).", pictures.ship_sets, _LOAD,
               "print ship-sets"),
+        OfQuestion("ship sets by place", "ship-sets places", "no type is in the catalogue yet."),
         Drawn("senses side by side", ("type",), "no type is in the catalogue yet.", pictures.senses, _LOAD, "print ship-sets"),
         Drawn("expiry by month", ("month",), "nothing expires within a year.", pictures.expiry_by_month, None, "print expiry"),
         Drawn("usage by month", ("month",), "nothing was used in the last twelve months.", pictures.usage),
         Drawn("integrity", ("count",), "no set is made yet.", _integrity, None, "print matched-sets"),
+        OfQuestion("orphaned blades", "set orphans", "no blade is orphaned.", words="trace it", step="trace", about="blade"),
+        OfQuestion("scales of sets", "set scales", "no set was proved on a scale.", words="explain its match", step="explain",
+                   about="rotor set"),
+        OfQuestion("matched again", "set rebalanced", "no set was matched again and again.", words="trace it", step="trace"),
+        Drawn("sets by month", ("month",), "no set is made yet.", sets_by_month),
         OfQuestion("open jobs", "job list", "no job is open.", words="show the job", step="job show:job"),
         OfQuestion("kits not fitted", "oversight kits", "no kit is out for longer than a shift.", words="show the kit", step="kit show"),
         OfQuestion("open findings", "finding list", "no finding is open.", words="settle it", step="finding settle:finding"),
@@ -128,8 +135,12 @@ class Office(ListStation):
                    about="place"),
         Paged("counts", ("count", "place", "state", "counted by", "opened"), "no place was counted yet.", "counts", rows.of_count,
               Step("count open", "count a place")),
+        Drawn("accuracy of counts", ("month",), "no place was counted yet.", accuracy_by_month),
         Paged("overrides", ("day", "kind", "what", "why", "by", "with"), "no override was used.", "overrides", rows.of_override),
         Paged("alone", ("days", "who", "job", "why", "declared by"), "nobody was declared to be alone.", "alone", rows.of_alone),
+        OfQuestion("wrong senses stopped", "oversight stopped", "no wrong sense was stopped in the last 30 days."),
+        OfQuestion("typed, not scanned", "oversight typed", "nothing was typed instead of scanned in the last 30 days."),
+        OfQuestion("printed again", "oversight reprints", "nothing was printed again in the last 30 days."),
         Paged("people", ("name", "badge", "roles", "state", "kind"), "nobody is known.", "people", rows.of_person),
         Paged("places", ("kind", "name", "code", "site"), "no place is known.", "places", rows.of_place,
               Step("place add", "add a place")),
