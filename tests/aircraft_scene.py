@@ -30,11 +30,13 @@ from kittrack.store.records import (
     Position,
     ReceiptLine,
     Record,
+    Removal,
     RotorSet,
     UsageReading,
 )
 from kittrack.store.stock import inside_of
 from tests.factories import (
+    BIN,
     CCW_BLADE,
     CW_BLADE,
     INSPECTOR,
@@ -309,6 +311,21 @@ class Scene:
             "job": self.job, "reason": "life limit", "by": TECHNICIAN, "at": self.now, **more,
         }  # fmt: skip
         return removing.remove_set(self.store, position=self.spot(name), mark=mark, **given)
+
+    def make_removed_and_serviceable(self, *, from_position: str) -> str:
+        """The first CW set as one that came off a position long ago, was inspected and lies in a bin."""
+        with self.store.act("long ago", by=TECHNICIAN, at=self.now) as act:
+            one, job = _the(act, RotorSet, code=self.sets[0]), _the(act, Job, code=self.job)
+            position = position_of(act, from_position, tail=self.tail)
+            bin_place = _the(act, Place, name=BIN)
+            act.move_container(one.place_id, from_place_id=job.place_id, to_place_id=bin_place.id)
+            act.insert(
+                Removal(
+                    code="T0", job_id=job.id, airframe_id=position.airframe_id, position_id=position.id, rotor_set_id=one.id,
+                    purpose="replacement", reason="inspection", sense_found="CW", mark_found="R", event_id=act.event_id,
+                )
+            )  # fmt: skip
+        return self.sets[0]
 
     def one(self, which: int = 0) -> RotorSet:
         """A set of the scene as it is now."""

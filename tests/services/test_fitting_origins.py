@@ -16,7 +16,6 @@ from kittrack.store.records import (
     Override,
     Part,
     Place,
-    Removal,
     Reservation,
     RotorSet,
     TypeRevision,
@@ -115,31 +114,10 @@ def test_a_kit_of_another_revision_or_sense_is_refused_at_fit(scene: Scene, buil
 # ---- a removed serviceable set, refitted elsewhere ------------------------------------------------
 
 
-def _removed_and_serviceable(scene: Scene, *, from_position: str) -> str:
-    with scene.store.act("long ago", by=TECHNICIAN, at=scene.now) as act:
-        one, bin_place, job = (
-            act.find(RotorSet, code=scene.sets[CW]),
-            act.find(Place, name=BIN),
-            act.find(Job, code=scene.job),
-        )
-        assert one is not None
-        assert bin_place is not None
-        assert job is not None
-        position = position_of(act, from_position)
-        act.move_container(one.place_id, from_place_id=job.place_id, to_place_id=bin_place.id)
-        act.insert(
-            Removal(
-                code="T0", job_id=job.id, airframe_id=position.airframe_id, position_id=position.id, rotor_set_id=one.id,
-                purpose="replacement", reason="inspection", sense_found="CW", mark_found="R", event_id=act.event_id,
-            )
-        )  # fmt: skip
-    return scene.sets[CW]
-
-
 def test_a_removed_set_refitted_elsewhere_takes_a_reason_and_a_second_person_and_is_listed(
     scene: Scene,
 ) -> None:
-    one = _removed_and_serviceable(scene, from_position="RR")
+    one = scene.make_removed_and_serviceable(from_position="RR")
     assert rules(scene, "FL", one, "R") == {"R8", "R20"}
     assert rules(scene, "FL", one, "R", second=TECHNICIAN, reason="no other set here") == {"R8"}
     assert rules(scene, "FL", one, "R", second=INSPECTOR) == {"R20"}
@@ -150,13 +128,13 @@ def test_a_removed_set_refitted_elsewhere_takes_a_reason_and_a_second_person_and
 
 
 def test_a_removed_serviceable_set_goes_back_where_it_was_without_an_override(scene: Scene) -> None:
-    scene.fit("FL", _removed_and_serviceable(scene, from_position="FL"), "R")
+    scene.fit("FL", scene.make_removed_and_serviceable(from_position="FL"), "R")
     with scene.store.reading() as read:
         assert read.select(Override) == []
 
 
 def test_a_set_reserved_for_another_job_is_refused_and_ones_own_reservation_is_used(scene: Scene) -> None:
-    one = _removed_and_serviceable(scene, from_position="FL")
+    one = scene.make_removed_and_serviceable(from_position="FL")
     other = open_job(scene.store, at=scene.now, tail=TAIL2)
     with scene.store.act("reserve", by=CLERK, at=scene.now) as act:
         job, mine, kept = (

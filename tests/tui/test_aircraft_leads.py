@@ -241,3 +241,25 @@ async def test_what_is_recalled_on_an_airframe_stands_at_its_head(url: str) -> N
         await me.scan(scene.job)
         assert "RE-TORQUE DUE: FR, RL, FL, RR (F10, retorque)" in me.screen
     scene.store.close()
+
+
+async def test_a_removed_set_that_is_refitted_elsewhere_is_sent_to_the_form_that_asks_for_it(
+    url: str,
+) -> None:
+    scene = Scene(open_store(url))
+    one = scene.make_removed_and_serviceable(from_position="RR")
+    badges = badges_of(scene)
+    async with stations(url, start="aircraft") as me:
+        await sign_on(me, badges[TECHNICIAN])
+        await me.scan(scene.spot("FL"), one)
+        assert "F10, fit, asks for both" in me.verdict
+        await me.press("f10")
+        await me.type("fit")
+        await me.scan(one)
+        await me.type("R")
+        await me.scan(badges[INSPECTOR])
+        await me.type("no other set here")
+        await me.press("f9")
+        assert f"{one} (CW) matches QA-01 FL" in me.verdict
+        assert "NOT FINISHED" in me.screen
+    scene.store.close()

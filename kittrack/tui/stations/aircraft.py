@@ -44,10 +44,11 @@ class Aircraft(AircraftActs):
     mode = "aircraft"
     wants = "a job or an airframe"
     about = (
-        "Scan a job or an airframe. Then scan a position's tag (or F9 takes the next), scan the rotor set, read "
-        "the mark on the rotor itself and type it: label, mark and map must agree.",
-        "F9 then asks what fastens it. Another person scans their badge at the position and reads the mark again.",
-        "At the end all positions are walked once more. An issued kit is opened here: scan it and read its seal.",
+        "Scan a job or an airframe, or type its tail. F9 takes the next step from there; the verdict line says which.",
+        "At a position: take the old rotor off, scan the new set, read the mark on the rotor itself and type it: label, "
+        "mark and map must agree. F9 asks what fastens it. Another person scans their badge there and reads the mark again.",
+        "At the end all positions are walked once more. An issued kit is opened here: scan it and read its seal. "
+        "Transport, loss, motor work, an occurrence, a re-torque: F10.",
     )
     own_keys = _OWN
     CSS_PATH = "aircraft.tcss"
@@ -129,7 +130,7 @@ class Aircraft(AircraftActs):
         except Refused as error:
             against = [reason for reason in error.refusals if reason.rule != "R2"]
             if against:
-                refused = Refused(against)
+                refused = Refused([*against, *steps.asked_by_form(against, code)])
                 await self._keep_stop(refused, scanned=code, mark="")
                 raise refused from error
         self.work = replace(self._at(here.code), rotor_set=code)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from kittrack.errors import Refusal
 from kittrack.queries.at_aircraft import AircraftView, PositionView
 from kittrack.queries.people import Who
 from kittrack.services.walking import Seen
@@ -117,6 +118,17 @@ def prompt(view: AircraftView | None, work: Work) -> str:
         "to do": "rotor set", "bare": "rotor set", "not finished": "F9 fastens", "fitted": "inspector's badge",
     }  # fmt: skip
     return asked.get(at.state, "scan")
+
+
+def asked_by_form(against: Sequence[Refusal], code: str) -> Sequence[Refusal]:
+    """Where only the reason and the second person of an override are missing: the form that asks for them."""
+    if {str(reason.rule) for reason in against} <= {"R20", "R8"}:
+        return (
+            Refusal(
+                "form", code, f"F10, fit, asks for both: the reason and who confirms it. Scan {code} there."
+            ),
+        )
+    return ()
 
 
 def _steps(view: AircraftView | None, work: Work) -> list[str]:
