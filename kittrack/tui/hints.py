@@ -11,6 +11,7 @@ from kittrack.queries.lookup import Thing, what_is
 from kittrack.queries.scanned import WhatWasRead, what_was_read
 from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui.deeds import Asker, Texts
+from kittrack.tui.fact_text import facts_told
 from kittrack.tui.kit_text import amount
 
 _MOST: Final = 3  # numbers that a form tells about
@@ -54,7 +55,7 @@ async def told_of(ask: Asker, code: Code, at: datetime) -> list[str]:
 
 def thing_line(thing: Thing) -> str:
     """A thing in one line."""
-    facts = ", ".join(f"{name} {value}" for name, value in thing.facts)
+    facts = ", ".join(f"{name} {value}" for name, value in facts_told(thing.facts))
     where = f"; in {thing.where[0]}" if thing.where and thing.where[0] != thing.code else ""
     held = f"; ON HOLD under {', '.join(thing.holds)}" if thing.holds else ""
     return f"{thing.code} {thing.kind}: {facts}{where}{held}"

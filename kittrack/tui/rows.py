@@ -274,4 +274,5 @@ def of_change(row: Row) -> Record:
 def of_voucher(row: Row) -> Record:
     """A voucher."""
     code, kit, job, tail, giver, receiver, state = row
-    return Record(code, (code, kit, job, tail, f"{giver} to {receiver}", state), code=kit)
+    step = Step("voucher show", "show the voucher", (("voucher", code),))
+    return Record(code, (code, kit, job, tail, f"{giver} to {receiver}", state), code=kit, step=step)

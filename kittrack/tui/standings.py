@@ -16,6 +16,7 @@ from kittrack.queries.proofs import SetProof, set_proofs
 from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui import layout
 from kittrack.tui.deeds import Draw
+from kittrack.tui.fact_text import facts_told
 from kittrack.tui.hints import line_lines
 from kittrack.tui.kit_text import kit_lines
 from kittrack.tui.listing import Ask, Step
@@ -57,7 +58,7 @@ def wrapping(lines: Sequence[str]) -> Draw:
 
 def thing_lines(thing: Thing) -> list[str]:
     """A thing in words: what it is, its facts, where it is, what holds it."""
-    lines = [f"{thing.kind} {thing.code}", *(f"{name}: {value}" for name, value in thing.facts)]
+    lines = [f"{thing.kind} {thing.code}", *(f"{name}: {value}" for name, value in facts_told(thing.facts))]
     around = [place for place in thing.where if place != thing.code]
     lines += [f"it is in {' in '.join(around)}"] if around else []
     return [*lines, *(f"ON HOLD under {hold}" for hold in thing.holds), *thing.labels]

@@ -207,3 +207,15 @@ async def test_what_went_on_month_by_month_has_a_bar_for_each_month(
         beside = [line[80:].split() for line in me.screen.split("\n")]
         assert {words[0] for words in beside if words} >= months
         assert len(months) == 24
+
+
+async def test_a_voucher_is_shown_from_its_line_and_an_airframe_tells_its_hours(issued: World) -> None:
+    async with stations(issued.url, start="office") as me:
+        await to_list(me, "vouchers")
+        await me.press("f9")
+        assert isinstance(me.app.screen, AnswerPage)
+        assert "received by" in me.screen
+        await me.press("escape")
+        await to_list(me, "airframes")
+        assert "hours flown: " in me.screen
+        assert "minutes" not in me.screen
