@@ -46,7 +46,7 @@ def _lines(found: tuple[Buildable, ...]) -> list[ShipSetLine]:
 def _ship_sets(found: tuple[Buildable, ...]) -> list[Table]:
     counts = listing(
         found, ("type", lambda b: b.type_name), "revision", ("ship sets", lambda b: b.ship_sets.count),
-        ("senses", lambda b: ", ".join(f"{sense} {there} of {each} a ship set" for sense, there, each in b.sets_by_sense)),
+        ("senses", lambda b: "; ".join(f"{sense} {there}, {each} a ship set" for sense, there, each in b.sets_by_sense)),
         ("one more takes", lambda b: "; ".join(b.one_more_takes)),
         nothing="no airframe type is in the catalogue",
     )  # fmt: skip

@@ -98,8 +98,14 @@ async def choose(station: "Station", *, everywhere: bool = False) -> None:
         await do(station, chosen, codes=station.in_hand)
 
 
-def what_was_done(answer: Done, *more: str) -> Any:
-    """A verdict of what an act said, with the numbers that are new where it does not name them."""
-    said = " ".join(answer.said)
+def what_was_done(answer: Done, *more: str, known: Sequence[Code] = ()) -> Any:
+    """A verdict of what an act said, with the numbers that are new where it does not name them.
+
+    Args:
+        answer: what the act answered.
+        more: sentences after it.
+        known: what was in hand, which is not new.
+    """
+    said = " ".join((*answer.said, *map(str, known)))
     new = [code for code in answer.codes if code not in said]
     return done((*answer.said, *([f"New: {', '.join(new)}."] if new else []), *filter(None, more)))

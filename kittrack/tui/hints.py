@@ -91,7 +91,14 @@ def kit_lines(kit: KitView) -> list[str]:
         for line in kit.lines
         if line.short
     ]
-    return [f"{kit.code} kit for {whom}: {kit.state}, in {kit.where}", *short]
+    counted = [
+        f"line {line.rank}: {line.sense} {amount(line.needed, line.unit)} {line.kind} {line.part}".replace(
+            "  ", " "
+        )
+        for line in kit.lines
+        if kit.state == "building" and not short
+    ]
+    return [f"{kit.code} kit for {whom}: {kit.state}, in {kit.where}", *short, *counted]
 
 
 def box_lines(read: WhatWasRead) -> list[str]:

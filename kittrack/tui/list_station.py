@@ -171,7 +171,7 @@ class ListStation(Station):
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is now, what the act made in hand, and what comes next for it."""
-        self._scanned = None
+        known, self._scanned = self.in_hand, None
         await self.reload()
         new = [read_code(code) for code in answer.codes if looks_like_code(code)]
         new = [code for code in new if code.kind is not Kind.DELIVERY]  # its lines go on, it does not
@@ -184,7 +184,7 @@ class ListStation(Station):
             if self.next_step and self.in_hand
             else ""
         )
-        self.say(doing.what_was_done(answer, then))
+        self.say(doing.what_was_done(answer, then, known=known))
 
     async def start_again(self) -> None:
         """The whole list again, from its first record, nothing in hand."""

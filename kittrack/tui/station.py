@@ -103,8 +103,9 @@ class Station(Screen[None]):
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is after an act, and what the act said."""
+        known = self.in_hand
         await self.reload()
-        self.say(doing.what_was_done(answer))
+        self.say(doing.what_was_done(answer, known=known))
 
     async def do_own(self, _key: str) -> bool:
         """Do what was chosen in the menu in the station's own way; False where it has none for it now."""
