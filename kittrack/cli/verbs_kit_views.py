@@ -118,7 +118,7 @@ VERBS: Final = (
         kits_for_job.kits_for_job,
         (_JOB,),
         show=lambda found: [
-            listing(found, "kit", "where", "positions", "expires_on", "kept_until", nothing="no sealed kit fits; build one")
+            listing(found, "kit", "where", "positions", "expires_on", "kept_until", "against", nothing="no sealed kit fits; build one")
         ],
         rows=lambda found: found,
     ),

@@ -6,7 +6,8 @@ import pytest
 
 from kittrack.errors import NotFound
 from kittrack.queries.kits_for_job import kits_for_job
-from kittrack.services import issuing, jobs, kitting
+from kittrack.services import holding, issuing, jobs, kitting
+from kittrack.services.holding import Scope
 from kittrack.store.database import Store
 from tests.factories import (
     BENCH,
@@ -75,6 +76,18 @@ def test_what_is_open_issued_or_of_another_airframe_is_not_named(store: Store) -
     assert named(store, job) == [(kit, "")]
     issuing.issue_kit(store, kit=kit, job=job, seal="2", receiver=TECHNICIAN, by=CLERK, at=after(22))
     assert named(store, job) == []
+
+
+def test_a_kit_on_hold_is_named_only_where_it_is_kept_for_the_job_and_with_the_reason(store: Store) -> None:
+    stock(store)
+    kept, free = (sealed_kit(store, at=after(n), seal=str(n)) for n in (10, 11))
+    job = open_job(store)
+    jobs.reserve(store, job=job, thing=kept, until=date(2199, 1, 1), by=CLERK, at=after(21))
+    for kit in (kept, free):
+        holding.place_hold(store, scope=Scope(code=kit), reason="wet", reference="", by=CLERK, at=after(22))
+    [only] = kits_for_job(store, job=job, at=after(30))
+    assert only.kit == kept
+    assert "wet" in only.against
 
 
 def test_a_job_that_nobody_knows_is_not_found(store: Store) -> None:
