@@ -4,8 +4,10 @@ A verb's arguments become the fields of a form, their help the words beside them
 typed. Only verbs that talk to the terminal itself have a form of their own, in `cli.own_deeds`.
 """
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import datetime
 from functools import partial
 from typing import Any, Final
 
@@ -20,6 +22,7 @@ from kittrack.cli.table_drawing import tables_drawn
 from kittrack.cli.tables import Table, cell
 from kittrack.cli.verb import Argument, Station, Verb
 from kittrack.cli.verbs_documents import INTO, written
+from kittrack.domain.dates import shown_at
 from kittrack.printing.documents import Document
 from kittrack.store.database import Store
 from kittrack.tui.deeds import NOWHERE, Ask, Deed, Draw, Facts, Grid, Rows
@@ -100,7 +103,7 @@ def shown_by(verb: Verb) -> Callable[[Any], Draw] | None:
         return None
 
     def drawn(answer: Any) -> Draw:
-        tables = show(answer)
+        tables = [_in_local_time(table) for table in show(answer)]
         return lambda width: tables_drawn(tables, width=width)
 
     return drawn
@@ -133,10 +136,23 @@ def _grid_of(verb: Verb) -> Callable[[Any], Grid] | None:
         return None
 
     def grid(answer: Any) -> Grid:
-        table = next((t for t in show(answer) if t.headings), Table((), ()))
+        table = _in_local_time(next((t for t in show(answer) if t.headings), Table((), ())))
         return table.headings, [tuple(cell(value) for value in row) for row in table.rows]
 
     return grid
+
+
+_INSTANT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")
+
+
+def _in_local_time(table: Table) -> Table:
+    """A table whose instants people read: in this computer's own time, with its offset."""
+    rows = tuple(tuple(_local(v) if isinstance(v, str) else v for v in row) for row in table.rows)
+    return replace(table, rows=rows)
+
+
+def _local(text: str) -> str:
+    return _INSTANT.sub(lambda found: shown_at(datetime.fromisoformat(found[0])), text)
 
 
 def without_store(verb: Verb) -> Callable[..., Any]:

@@ -9,7 +9,7 @@ Source: design R13; unknown hours of a life-limited part make it unsalvageable, 
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, tzinfo
 from enum import StrEnum
 from typing import Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -127,6 +127,13 @@ def days_left(expiry: Expiry, *, at: datetime, zone: str) -> int | None:
         The days, or None where there is no limit or nobody knows it.
     """
     return None if expiry.day is None else (expiry.day - local_day(at, zone=zone)).days
+
+
+def shown_at(at: datetime, *, zone: tzinfo | None = None) -> str:
+    """An instant as a person reads it: to the minute in a zone, with its offset; by default in this computer's own zone."""
+    local = at.astimezone(zone)
+    offset = local.strftime("%z")
+    return f"{local:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:]}"
 
 
 def check_shelf_life(expiry: Expiry, *, subject: str, at: datetime, zone: str) -> tuple[Refusal, ...]:

@@ -2,10 +2,14 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
+from zoneinfo import ZoneInfo
 
 from kittrack.domain import codes
+from kittrack.domain.dates import shown_at
+from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.queries.labels import label_warnings
-from kittrack.store.act import Reading
+from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Place
@@ -43,8 +47,11 @@ def what_is(store: Store, *, code: str) -> Thing:
         row = read.row(sql, wanted.text)
         if row is None:
             raise not_held(read, wanted.text)
+        zone = ZoneInfo(read.time_zone)
         facts = [
-            (name, _text(value)) for name, value in zip(names, row, strict=True) if value not in (None, "")
+            (name, _text(name, value, zone))
+            for name, value in zip(names, row, strict=True)
+            if value not in (None, "")
         ]
         place = _place_of(read, wanted)
         around = chains(read, [place.id])[place.id] if place else ()
@@ -55,7 +62,15 @@ def what_is(store: Store, *, code: str) -> Thing:
     )
 
 
-def _text(value: object) -> str:
+_MOMENT: Final = "moment"
+_INSTANTS: Final = ("at", "received at", "placed at", "started at", "ended at", "issued at")
+
+
+def _text(name: str, value: object, zone: ZoneInfo) -> str:
+    if name == _MOMENT:
+        return write_quantity(int(str(value)), dimension=Dimension.MOMENT)
+    if name in _INSTANTS and str(value).endswith("Z"):
+        return shown_at(read_instant_text(str(value)), zone=zone)
     return str(value)
 
 
@@ -186,10 +201,14 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         ("rotor set", "airframe", "position", "purpose", "reason", "sense found", "minutes used"),
     ),
     codes.Kind.PIECE: (
-        "SELECT p.serial, t.number, p.sense, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.note FROM piece p "
+        "SELECT p.serial, t.number, p.sense, h.condition, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.note "
+        "FROM piece p LEFT JOIN holding h ON h.piece_id = p.id "
         "JOIN part t ON t.id = p.part_id JOIN company m ON m.id = p.maker_id JOIN receipt_line r ON r.id = p.receipt_line_id "
         "JOIN lot l ON l.id = r.lot_id WHERE p.code = ?",
-        ("serial", "part", "sense", "mark", "maker", "receipt line", "lot", "lot code", "supplier's pair", "moment in g um", "note"),
+        (
+            "serial", "part", "sense", "condition", "mark", "maker", "receipt line", "lot", "lot code", "supplier's pair",
+            _MOMENT, "note",
+        ),
     ),
     codes.Kind.VOUCHER: (
         "SELECT k.code, j.code, a.tail, g.name, r.name, v.state, e.at FROM voucher v JOIN kit k ON k.id = v.kit_id "

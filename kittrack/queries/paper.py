@@ -10,6 +10,7 @@ from typing import Final
 from zoneinfo import ZoneInfo
 
 from kittrack.domain.cautions import CAUTIONS, NO_RELEASE
+from kittrack.domain.dates import shown_at
 from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.errors import NotFound
 from kittrack.printing.documents import Caution
@@ -66,9 +67,7 @@ class Stores:
         return f"{self.site}, printed {self._shown(self._at)}. Head of the chain of events: {number}:{digest}"
 
     def _shown(self, at: datetime) -> str:
-        local = at.astimezone(self._zone)
-        offset = local.strftime("%z")
-        return f"{local:%Y-%m-%d %H:%M} {offset[:3]}:{offset[3:]}"
+        return shown_at(at, zone=self._zone)
 
 
 def copies(read: Reading, stores: Stores, subject: str) -> tuple[Copy, ...]:

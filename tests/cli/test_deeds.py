@@ -1,6 +1,7 @@
 """Every verb is something that a station can do: its form asks for the same, and reads what is typed alike."""
 
 import shlex
+import time
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from kittrack.cli.table_drawing import tables_drawn
 from kittrack.cli.tables import Table, facts
 from kittrack.cli.verb import Station, Verb
 from kittrack.errors import BadInput
+from kittrack.queries.shift import HandOverSummary
 from kittrack.tui.deeds import NOWHERE, Deed
 from kittrack.tui.form_rows import FormRows
 
@@ -139,3 +141,20 @@ def test_a_narrow_table_stays_a_table() -> None:
 
 def test_what_is_empty_says_so() -> None:
     assert tables_drawn([Table(("a",), (), nothing="nothing is held")], width=80) == ["nothing is held"]
+
+
+def test_instants_stand_in_tables_as_people_read_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TZ", "Europe/Oslo")
+    time.tzset()
+    try:
+        shows = DEEDS["shift list"].shows
+        assert shows is not None
+        since = "since 2026-09-30T06:00:00.000000Z"
+        one = HandOverSummary("G000001-M", "2026-09-30T14:30:00.000000Z", "Clerk One", "Clerk Two", 3, since)
+        told = " ".join(" ".join(line.split()) for line in shows((one,))(100))
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert "2026-09-30 16:30 +02:00" in told
+    assert "since 2026-09-30 08:00 +02:00" in told
+    assert "000000Z" not in told

@@ -23,6 +23,7 @@ from kittrack.domain.dates import (
     read_date,
     read_instant,
     remaining,
+    shown_at,
 )
 from kittrack.domain.gs1_values import read_day
 from kittrack.errors import BadInput
@@ -302,3 +303,9 @@ def test_a_negative_use_is_refused() -> None:
 
 def test_a_life_that_starts_tomorrow_in_another_zone_is_unused() -> None:
     assert remaining(LifeLimit(days=10), used=LifeUsed(since=date(2027, 1, 2)), on=TODAY).days == 10
+
+
+def test_an_instant_is_shown_to_the_minute_in_a_zone_with_its_offset() -> None:
+    at = datetime(2026, 9, 30, 14, 30, 59, tzinfo=UTC)
+    assert shown_at(at, zone=timezone(timedelta(hours=2))) == "2026-09-30 16:30 +02:00"
+    assert shown_at(at, zone=timezone(-timedelta(hours=3, minutes=30))) == "2026-09-30 11:00 -03:30"

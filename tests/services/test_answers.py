@@ -121,6 +121,14 @@ def test_every_code_is_looked_up_with_its_facts(store: Store, scene: Scene, name
     assert thing.facts
 
 
+def test_a_piece_says_in_which_condition_it_is_and_its_moment_as_a_scale_shows_it(
+    store: Store, scene: Scene
+) -> None:
+    facts = dict(lookup.what_is(store, code=scene.piece).facts)
+    assert facts["condition"] in ("serviceable", "on hold")
+    assert "g mm" in facts.get("moment", "g mm")
+
+
 def test_a_hold_shows_where_its_thing_is_looked_up(store: Store, scene: Scene) -> None:
     hold = holding.place_hold(
         store, scope=Scope(code=scene.piece), reason="nick", reference="", by=CLERK, at=after(5)
