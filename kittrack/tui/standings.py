@@ -100,14 +100,18 @@ async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
     return Standing(wrapping(line_lines(view)), Step(deed, view.next_step, given) if deed else None)
 
 
+_KINDS_IN_STORES: Final = tuple(
+    f"{kind} "
+    for kind in (PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN, PlaceKind.VAN, PlaceKind.HOLD_CAGE)
+)
+
+
 async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
     thing: Thing = await ask(what_is, code=code.text)
     facts = dict(thing.facts)
-    step = (
-        Step("inspect again", "inspect it again")
-        if facts.get("condition") == "on hold"
-        else Step("move", "move it")
-    )
+    step = Step("move", "move it") if _is_in_stores(thing) else Step("trace", "trace it")
+    if facts.get("condition") == "on hold":
+        step = Step("inspect again", "inspect it again")
     if thing.holds:
         step = Step("trace", "trace it")
     return Standing(wrapping(thing_lines(thing)), step)
@@ -128,7 +132,7 @@ async def _rotor_set(ask: Ask, code: Code, _at: datetime) -> Standing:
 
 def _is_in_stores(thing: Thing) -> bool:
     around = [place for place in thing.where if place != thing.code]
-    return bool(around) and around[0].startswith((f"{PlaceKind.BIN} ", f"{PlaceKind.BENCH} "))
+    return bool(around) and around[0].startswith(_KINDS_IN_STORES)
 
 
 async def _lacks_label(ask: Ask, code: Code) -> bool:
@@ -170,7 +174,10 @@ async def _kit(ask: Ask, code: Code, at: datetime) -> Standing:
             *wrapping([f"positions {covered}", people])(width),
         ]  # fmt: skip
 
-    return Standing(draw, _next_of_kit(view))
+    step = _next_of_kit(view)
+    if step is not None and step.deed == "label kit" and not await _lacks_label(ask, code):
+        step = Step("kit put", "move it")
+    return Standing(draw, step)
 
 
 def _next_of_kit(view: KitView) -> Step | None:

@@ -234,7 +234,8 @@ class Counter(Station):
     def keys_in_words(self) -> Sequence[str]:
         """F9 issues."""
         body = self.query_one(TextBody)
-        return ("F9 issue", "Esc start again", *(["PgDn more"] if body.goes_on else []))
+        act = "1 2 3 Enter how it comes back" if self._is_coming_back else "F9 issue"
+        return (act, "Esc start again", *(["PgDn more"] if body.goes_on else []))
 
     def prompt(self) -> str:
         """What is scanned next."""
@@ -291,7 +292,8 @@ def _fetched(job: JobView, kits: Sequence[KitForJob]) -> list[tuple[str, str]]:
             "To fetch",
             f"{one.kit} in {one.where}, {one.positions} positions"
             + (f", kept for this job until {one.kept_until}" if one.kept_until else "")
-            + (f", good until {one.expires_on}" if one.expires_on else ""),
+            + (f", good until {one.expires_on}" if one.expires_on else "")
+            + (f"; NOT issuable: {one.against}" if one.against else ""),
         )
         for one in kits
     ]

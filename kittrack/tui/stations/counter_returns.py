@@ -11,6 +11,7 @@ from kittrack.services import returning
 from kittrack.services.desk import Done
 from kittrack.services.returning import Leftover, Missing
 from kittrack.tui.forms import Field, Form, Values
+from kittrack.tui.kit_text import amount
 from kittrack.tui.verdicts import Tone, Verdict, done, verdict
 
 if TYPE_CHECKING:
@@ -78,12 +79,25 @@ async def _complete(station: "Station", kit: KitView) -> Done | None:
     return await _opened(station, kit, fields=(), title=f"{kit.code} comes back opened and complete")
 
 
+def _in_it(kit: KitView) -> str:
+    """What was in a kit when it was sealed, by the codes that somebody names what is missing by."""
+    things = [
+        f"{thing if line.kind == 'rotor set' else f'{amount(line.have, line.unit)} of {thing}'} ({line.part})"
+        for line in kit.lines
+        for thing in line.things
+    ]
+    return f"In it were: {', '.join(things)}."
+
+
 async def _short(station: "Station", kit: KitView) -> Done | None:
-    missing = Field("missing", "What is missing: code, or code x count")
-    return await _opened(station, kit, fields=(missing,), title=f"{kit.code} comes back opened and short")
+    missing = Field("missing", "Missing: CODE or CODE x COUNT")
+    title = f"{kit.code} comes back opened and short"
+    return await _opened(station, kit, fields=(missing,), title=title, more=(_in_it(kit),))
 
 
-async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str) -> Done | None:
+async def _opened(
+    station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str, more: tuple[str, ...] = ()
+) -> Done | None:
     async def record(values: Values) -> Done:
         reason, missing, closed = _read_opened(values)
         return await station.app.ask(
@@ -103,6 +117,7 @@ async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...]
         notes=(
             "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
             "or go to inspection where their own bag is still closed. Part several codes by commas.",
+            *more,
         ),
     )
     return await station.app.push_screen_wait(form)
