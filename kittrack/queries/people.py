@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kittrack.errors import NotFound
+from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.records import Acknowledgement, Person, PersonRole
 
@@ -19,6 +20,23 @@ class Who:
     acknowledged: tuple[str, ...]
 
 
+_LEAST, _MOST = 3, 4  # characters of a part of a name, and names that it may stand for
+
+
+def _like(read: Reading, text: str) -> str:
+    """The names of those who are here that hold what was typed; nothing where it is too little or fits many."""
+    if len(text) < _LEAST:
+        return ""
+    names = [
+        p.name for p in read.select(Person, "active = 1", order="name") if text.lower() in p.name.lower()
+    ]
+    return (
+        f": {', '.join(names[:-1])}{' or ' if names[1:] else ''}{names[-1]}"
+        if 0 < len(names) <= _MOST
+        else ""
+    )
+
+
 def who_is(store: Store, *, who: str) -> Who:
     """The person of a badge code or an exact name.
 
@@ -29,7 +47,9 @@ def who_is(store: Store, *, who: str) -> Who:
         text = who.strip()
         found = read.find(Person, code=text.upper()) or read.find(Person, name=text)
         if found is None:
-            raise NotFound(f"nobody is known as {text!r}; scan your badge or type your exact name")
+            raise NotFound(
+                f"nobody is known as {text!r}; scan your badge or type your exact name{_like(read, text)}"
+            )
         roles = read.select(PersonRole, "person_id = ? AND active = 1", found.id)
         read_before = read.select(Acknowledgement, "person_id = ?", found.id)
     return Who(

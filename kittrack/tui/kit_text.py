@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from kittrack.domain.quantities import Dimension, write_quantity
-from kittrack.queries.kits import KitLineView, KitView
+from kittrack.queries.kits import JobView, KitLineView, KitView
+from kittrack.queries.kits_for_job import KitForJob
 from kittrack.queries.proofs import SetProof
 from kittrack.tui import layout
 
@@ -57,3 +58,21 @@ def _worst(proofs: Sequence[SetProof]) -> str:
         for value in (worst.residual_g_um, worst.tolerance_g_um)
     )
     return f"{residual} of {tolerance}"
+
+
+def kits_to_fetch(job: JobView, kits: Sequence[KitForJob]) -> list[tuple[str, str]]:
+    """Which kits can be fetched for an open job, and what to do where there is none."""
+    if job.state != "open":
+        return []
+    if not kits:
+        return [("To fetch", "no sealed kit fits its airframe; F4 Kitting builds one")]
+    return [
+        (
+            "To fetch",
+            f"{one.kit} in {one.where}, {one.positions} positions"
+            + (f", kept for this job until {one.kept_until}" if one.kept_until else "")
+            + (f", good until {one.expires_on}" if one.expires_on else "")
+            + (f"; NOT issuable: {one.against}" if one.against else ""),
+        )
+        for one in kits
+    ]

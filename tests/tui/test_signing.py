@@ -312,3 +312,15 @@ async def test_alone_the_same_person_makes_a_separate_pass_that_is_said_to_be_on
         await me.type("L")
         assert "re-inspected by the person who fitted it" in me.verdict
     assert ask("SELECT inspection FROM fit_record") == [("re-inspection",)]
+
+
+async def test_a_part_of_a_name_tells_the_names_that_it_may_stand_for(world: World) -> None:
+    async with stations(world.url) as me:
+        assert "press F12 and type your name" in me.verdict
+        await me.press("f12")
+        await me.type("clerk")
+        told = " ".join(me.screen.split())
+        assert "nobody is known as 'clerk'; scan your badge or type your exact name: " in told
+        assert CLERK in told
+        await me.press("escape")
+        assert me.app.signed_on is None

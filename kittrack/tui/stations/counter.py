@@ -20,7 +20,7 @@ from kittrack.services.issuing import Waiver
 from kittrack.tui import layout
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.keys import PAGES
-from kittrack.tui.kit_text import kit_lines
+from kittrack.tui.kit_text import kit_lines, kits_to_fetch
 from kittrack.tui.station import Station, bindings
 from kittrack.tui.stations.counter_returns import Return, ask_leftover, ask_return, offer_return
 from kittrack.tui.stations.counter_waiver import ask_waiver
@@ -209,6 +209,8 @@ class Counter(Station):
         missing = self._missing()
         if not missing:
             return "F9 issues the kit."
+        if self.app.signed_on is None and self.scanned == Scanned():
+            return "scan your badge to sign on, or press F12 and type your name; then scan a job."
         verb = "read and enter" if missing[0].startswith("the seal") else "scan"
         return f"{verb} {missing[0]}."
 
@@ -273,27 +275,9 @@ def counter_lines(scanned: Scanned, shown: Shown, *, width: int) -> list[str]:
         return ["", *layout.wrapped(" Nothing is scanned yet. Scan a job to issue a kit; scan a kit alone to take it back.", width=width, indent=" ")]  # fmt: skip
     if job is not None and kit is None:
         facts += [("Job holds", thing) for thing in job.left_over]
-        facts += _fetched(job, shown.to_fetch)
+        facts += kits_to_fetch(job, shown.to_fetch)
     lines = layout.table(facts, width=width)
     if kit is None:
         return lines
     proofs = {proof.code: proof for proof in shown.proofs}
     return [*lines, "", *kit_lines(kit, proofs=proofs, width=width)]
-
-
-def _fetched(job: JobView, kits: Sequence[KitForJob]) -> list[tuple[str, str]]:
-    """Which kits can be fetched for an open job, and what to do where there is none."""
-    if job.state != "open":
-        return []
-    if not kits:
-        return [("To fetch", "no sealed kit fits its airframe; F4 Kitting builds one")]
-    return [
-        (
-            "To fetch",
-            f"{one.kit} in {one.where}, {one.positions} positions"
-            + (f", kept for this job until {one.kept_until}" if one.kept_until else "")
-            + (f", good until {one.expires_on}" if one.expires_on else "")
-            + (f"; NOT issuable: {one.against}" if one.against else ""),
-        )
-        for one in kits
-    ]
