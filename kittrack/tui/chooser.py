@@ -14,6 +14,7 @@ from kittrack.domain.text import clean_label
 from kittrack.tui import layout
 from kittrack.tui.forms import ScanTaker
 from kittrack.tui.listing import Record
+from kittrack.tui.scanner import LEAST
 from kittrack.tui.widgets.record_list import RecordList
 
 T = TypeVar("T")
@@ -108,7 +109,12 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
         self.action_choose()
 
     def take_scan(self, text: str) -> None:
-        """Nothing is scanned here."""
+        """Nothing is scanned here; the few letters of fast fingers go on filtering."""
+        if len(text) < LEAST and text.isprintable():
+            line = self.query_one(Input)
+            line.value += text
+            line.cursor_position = len(line.value)
+            return
         shown = clean_label(text, max_length=40)
         self.hear(f"{shown} was scanned; choose first, the form then takes scans. Esc leaves.")
 

@@ -113,6 +113,18 @@ async def test_typing_filters_the_menu_and_a_number_chooses(world: World) -> Non
         assert third.title.split(":", maxsplit=1)[0][:40] in me.screen
 
 
+async def test_letters_typed_so_fast_that_they_look_like_a_scan_go_on_filtering(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await me.press("f10")
+        for key in "shift repo":
+            await me.send_key(key)
+        await me.settle()
+        await me.pilot.pause(0.4)
+        await me.scan("rt")
+        assert "filter > shift report" in me.screen
+        assert isinstance(me.app.screen, DeedMenu)
+
+
 async def test_a_question_is_answered_on_a_page_and_a_wrong_one_keeps_what_was_typed(world: World) -> None:
     async with stations(world.url, start="office") as me:
         await open_form(me, "trace")
