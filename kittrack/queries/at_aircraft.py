@@ -15,8 +15,8 @@ from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
     JobWork,
     Spot,
-    current_fits,
     find_airframe,
+    fits_of,
     open_job_of,
     sets_inside,
     spots_of,
@@ -160,8 +160,9 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
     places = read.select(Position, "airframe_id = ? AND active = 1", frame.id)
     work = work_on(read, job) if job else None
     sets = sets_inside(read, (p.place_id for p in places))
-    spots, fits = spots_of(read, places), _fits(read, places, sets)
-    positions = _positions(read, spots, work, sets, fits)
+    there = {p.id: sets[p.place_id][0] for p in places if sets[p.place_id]}
+    spots, fits = spots_of(read, places), fits_of(read, there)
+    positions = _positions(read, spots, work, there, fits)
     facts = work.unsettled if work else None
     is_open = job is not None and job.state == "open"
     return AircraftView(
@@ -226,20 +227,11 @@ def _next_position(positions: tuple[PositionView, ...]) -> str:
     return ""
 
 
-def _fits(
-    read: Reading, places: Sequence[Position], sets: Mapping[int, Sequence[RotorSet]]
-) -> dict[int, FitRecord]:
-    """The fit of what sits on each position, by the id of the position, where one is on record."""
-    on = {p.id: sets[p.place_id][0].id for p in places if sets[p.place_id]}
-    return {at: fit for at, fit in current_fits(read, places).items() if on.get(at) == fit.rotor_set_id}
-
-
 def _positions(
-    read: Reading, spots: Sequence[Spot], work: JobWork | None, sets: Mapping[int, Sequence[RotorSet]],
+    read: Reading, spots: Sequence[Spot], work: JobWork | None, there: Mapping[int, RotorSet],
     fits: Mapping[int, FitRecord],
 ) -> tuple[PositionView, ...]:  # fmt: skip
     """What belongs on each position, what sits there and who worked on it; asked for all of them together."""
-    there = {s.position.id: sets[s.position.place_id][0] for s in spots if sets[s.position.place_id]}
     workers = workers_on_each(read, [*fits.values()])
     parts = read.get_all(Part, (one.part_id for one in there.values()))
     states = {position.id: row.state for position, row in work.states} if work else {}

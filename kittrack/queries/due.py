@@ -66,15 +66,17 @@ def due_at(read: Reading, spots: Sequence[Spot], fits: Mapping[int, FitRecord]) 
     done = [s for s in spots if s.position.id not in fits or fits[s.position.id].state != "started"]
     if not done or done[0].revision.retorque_minutes is None:
         return ()
+    own = {s.position.id: fits[s.position.id].id for s in done if s.position.id in fits}
+    unknown = [s.position.id for s in done if s.position.id not in own]
     last = {
         (position, fit): minutes
         for position, fit, minutes in read.rows(
-            "SELECT position_id, fit_record_id, airframe_minutes FROM torque_record "
-            f"WHERE position_id IN ({marks(done)}) ORDER BY id",
-            *(s.position.id for s in done),
+            "SELECT position_id, fit_record_id, airframe_minutes FROM torque_record WHERE fit_record_id "
+            f"IN ({marks([*own])}) OR fit_record_id IS NULL AND position_id IN ({marks(unknown)}) ORDER BY id",
+            *own.values(),
+            *unknown,
         )
     }
-    own = {at: fit.id for at, fit in fits.items()}
     return tuple(
         s.position.name
         for s in done

@@ -125,13 +125,24 @@ def position_holding(read: Reading, rotor_set: RotorSet) -> Position | None:
 
 def current_fit(read: Reading, position: Position) -> FitRecord | None:
     """The record of what was last fitted at a position, if it has not come off since."""
-    return current_fits(read, [position]).get(position.id)
+    found = read.select(
+        FitRecord, "position_id = ? AND state <> 'removed'", position.id, order="id DESC", limit=1
+    )
+    return found[0] if found else None
 
 
-def current_fits(read: Reading, positions: Sequence[Position]) -> dict[int, FitRecord]:
-    """What `current_fit` says, by the id of the position; those without one are left out."""
-    where = f"position_id IN ({marks(positions)}) AND state <> 'removed'"
-    return {fit.position_id: fit for fit in read.select(FitRecord, where, *(p.id for p in positions))}
+def fits_of(read: Reading, there: Mapping[int, RotorSet]) -> dict[int, FitRecord]:
+    """The fits by which sets came to where they are; left out where the record of one came there without a fit.
+
+    They are found by their sets, which are fitted a few times in their lives; a position is fitted for ever.
+
+    Args:
+        read: the transaction.
+        there: the set on each position, by the id of the position; the answer has the same ids.
+    """
+    sets = {one.id: position for position, one in there.items()}
+    found = read.select(FitRecord, f"rotor_set_id IN ({marks([*sets])}) AND state <> 'removed'", *sets)
+    return {fit.position_id: fit for fit in found if sets[fit.rotor_set_id] == fit.position_id}
 
 
 def workers_on(read: Reading, fit: FitRecord) -> list[Person]:
