@@ -1,10 +1,8 @@
 """The answer of any question as a document in a file, where it has no paper of its own."""
 
-import re
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import Final
 
 from kittrack.cli.output_file import write_out
 from kittrack.cli.tables import Table, cell
@@ -13,6 +11,7 @@ from kittrack.printing import documents
 from kittrack.printing.documents import Document, Paper
 from kittrack.queries.answer_paper import answer_document
 from kittrack.store.database import Store
+from kittrack.tui.layout import are_figures
 
 
 def answer_content(title: str, tables: Sequence[Table], *, facts: Sequence[tuple[str, str]] = ()) -> Document:
@@ -31,18 +30,11 @@ def answer_content(title: str, tables: Sequence[Table], *, facts: Sequence[tuple
             told += [(row[0], row[1]) for row in rows]
             continue
         columns = table.headings or ("",) * max((len(row) for row in rows), default=1)
-        right = frozenset(name for at, name in enumerate(columns) if name and _are_figures(rows, at))
+        right = frozenset(
+            name for at, name in enumerate(columns) if name and are_figures([row[at] for row in rows])
+        )
         listed.append(documents.Table(table.title, columns, rows, right=right, empty=table.nothing))
     return Document(title, facts=tuple(told), tables=tuple(listed))
-
-
-def _are_figures(rows: Sequence[tuple[str, ...]], at: int) -> bool:
-    """Whether a column holds figures, with or without a unit; a number with zeros in front is a name."""
-    cells = [row[at] for row in rows if row[at]]
-    return bool(cells) and all(_FIGURE.fullmatch(text) for text in cells)
-
-
-_FIGURE: Final = re.compile(r"-?(0|[1-9]\d*)([.:]\d+)?( [a-zA-Z%]{1,5}( mm)?)?")
 
 
 def write_answer(

@@ -1,10 +1,13 @@
 """Text laid out for a width: wrapped, never cut, columns aligned."""
 
+import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import zip_longest
+from typing import Final
 
 GAP = "  "
+_FIGURE: Final = re.compile(r"-?(0|[1-9]\d*)([.:]\d+)?( [a-zA-Z%]{1,5}( mm)?)?")
 
 
 def wrapped(text: str, *, width: int, indent: str = "") -> list[str]:
@@ -15,13 +18,21 @@ def wrapped(text: str, *, width: int, indent: str = "") -> list[str]:
     return textwrap.wrap(text, max(8, width), subsequent_indent=indent, break_on_hyphens=False) or [""]
 
 
-def table(rows: Sequence[Sequence[str]], *, width: int, indent: str = " ") -> list[str]:
+def are_figures(cells: Collection[str]) -> bool:
+    """Whether cells hold figures, with or without a unit, or nothing; a number with zeros in front is a name."""
+    return any(cells) and all(_FIGURE.fullmatch(cell) for cell in cells if cell)
+
+
+def table(
+    rows: Sequence[Sequence[str]], *, width: int, indent: str = " ", right: Collection[int] = ()
+) -> list[str]:
     """Rows as aligned columns; where they don't fit, the widest columns wrap within themselves.
 
     Args:
         rows: cells of text; all rows have the same number of cells.
         width: the width of the screen in characters.
         indent: what each line begins with.
+        right: the columns whose cells stand at their right edge.
 
     Returns:
         The lines, none longer than the width unless the width is too small for one letter a column.
@@ -33,7 +44,10 @@ def table(rows: Sequence[Sequence[str]], *, width: int, indent: str = " ") -> li
     for row in rows:
         cells = [wrapped(cell, width=w) if cell else [""] for cell, w in zip(row, widths, strict=True)]
         for parts in zip_longest(*cells, fillvalue=""):
-            padded = (part.ljust(w) for part, w in zip(parts, widths, strict=True))
+            padded = (
+                part.rjust(w) if at in right else part.ljust(w)
+                for at, (part, w) in enumerate(zip(parts, widths, strict=True))
+            )
             lines.append((indent + GAP.join(padded)).rstrip())
     return lines
 
@@ -88,7 +102,8 @@ def table_or_blocks(heads: Sequence[str], rows: Sequence[Sequence[str]], *, widt
     used = [i for i in range(len(every[0])) if any(row[i] for row in rows)]
     every = [tuple(row[i] for i in used) for row in every]
     if not heads or _has_room(every, width=width):
-        return table(every, width=width, indent=" ")
+        right = [at for at in range(len(every[0])) if heads and are_figures([row[at] for row in every[1:]])]
+        return table(every, width=width, indent=" ", right=right)
     lines: list[str] = []
     for row in every[1:]:
         first, *others = [(head, text) for head, text in zip(every[0], row, strict=True) if text]

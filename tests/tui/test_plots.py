@@ -2,6 +2,7 @@
 
 import pytest
 
+from kittrack.tui import layout
 from kittrack.tui.symbols import symbols_here
 from kittrack.tui.widgets.plots import Bar, bar_lines
 
@@ -16,3 +17,18 @@ def test_every_bar_has_its_line_in_order(width: int, count: int, value: object) 
     assert [line.split()[0] for line in lines] == [bar.name for bar in bars]
     assert all(bar.number in line for bar, line in zip(bars, lines, strict=True))
     assert all(len(line) <= width for line in lines)
+
+
+def test_figures_of_an_answer_stand_at_the_right_edge_of_their_column() -> None:
+    rows = [
+        ("on hold", "84", "20 mL", "007"),
+        ("issued", "", "1.2 mL", "12"),
+        ("fitted", "1592", "-3 mL", "8"),
+    ]
+    lines = layout.table_or_blocks(("class", "pieces", "volume", "lot"), rows, width=60)
+    assert lines == [
+        " class    pieces  volume  lot",
+        " on hold      84   20 mL  007",
+        " issued           1.2 mL  12",
+        " fitted     1592   -3 mL  8",
+    ]
