@@ -153,3 +153,8 @@ def check_text(text: str, *, field: str, max_length: int = 200) -> tuple[Problem
             f"The {field} has letters made of several parts (not Unicode NFC); type it on a keyboard."
         )
     return tuple(Problem(message, field) for message in found)
+
+
+def counted(count: int, noun: str) -> str:
+    """So many of something, in words."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"

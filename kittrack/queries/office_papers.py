@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 
+from kittrack.domain.text import counted
 from kittrack.printing.documents import Bar, Caution, Chart, Document, Table
 from kittrack.queries.buildable import BuildableAt, buildable, buildable_by_place, joint_plan, worth_telling
 from kittrack.queries.due import retorques
@@ -141,7 +142,7 @@ def expiry_document(store: Store, *, at: datetime, within_days: int = 90) -> Doc
             Chart(
                 "Receipt lines and kits by the month of their last good day",
                 tuple(
-                    Bar(m.month, m.lines + m.kits, f"{m.lines} lines, {m.kits} kits" if m.lines + m.kits else "0") for m in months
+                    Bar(m.month, m.lines + m.kits, f"{counted(m.lines, 'line')}, {counted(m.kits, 'kit')}" if m.lines + m.kits else "0") for m in months
                 ),
             ),
         ),
@@ -230,7 +231,7 @@ def ship_sets_document(store: Store, *, at: datetime) -> Document:
             Chart(
                 "Sealed kits and ship sets by place",
                 tuple(
-                    Bar(f"{p.place}, {p.type_name} {p.revision}", p.sealed_kits + p.ship_sets, f"{p.sealed_kits} kits, {p.ship_sets} ship sets")
+                    Bar(f"{p.place}, {p.type_name} {p.revision}", p.sealed_kits + p.ship_sets, f"{counted(p.sealed_kits, 'kit')}, {counted(p.ship_sets, 'ship set')}")
                     for p in places
                 ),
             ),

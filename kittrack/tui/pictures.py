@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Final
 
 from kittrack.domain.spin import Sense
+from kittrack.domain.text import counted
 from kittrack.queries.buildable import Buildable, buildable
 from kittrack.queries.demand_history import months_back
 from kittrack.queries.expiring import Expiring, expiring
@@ -123,12 +124,19 @@ def _month(one: Expiring) -> str:
 
 
 def _of_month(month: str, found: Sequence[Expiring]) -> Record:
-    parts = Counter(one.part or "kits" for one in found)
+    parts = Counter(one.part or "kit" for one in found)
     told = tuple(
         f"{one.expires_on or 'unknown'}  {one.what} {one.part}: {amount(one.quantity, one.unit)} in {one.place or 'the stores'}"
         for one in found
     )
-    cells = (month, str(len(found)), ", ".join(f"{count} {part}" for part, count in sorted(parts.items())))
+    cells = (
+        month,
+        str(len(found)),
+        ", ".join(
+            counted(count, part) if part == "kit" else f"{count} {part}"
+            for part, count in sorted(parts.items())
+        ),
+    )
     return Record(month, cells, told, step=Step("expiring", "show all that expires"))
 
 

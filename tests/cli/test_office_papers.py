@@ -7,6 +7,7 @@ import openpyxl
 import pytest
 
 from kittrack.cli.exits import Exit
+from kittrack.domain.text import counted
 from kittrack.queries.stock_review import PartReview, stock_review
 from kittrack.services import holding, ordering, set_breaking
 from kittrack.services.holding import Scope
@@ -182,3 +183,7 @@ def test_an_answer_without_a_paper_of_its_own_is_written_as_it_stands(
     again = line.run("shelf", "--into", str(tmp_path / "shelf.pdf"))
     assert again.code == Exit.USAGE
     assert line.run("recall", "L000001-3", "--into", "x.pdf").code == Exit.USAGE, "it has a paper of its own"
+
+
+def test_one_of_something_is_told_as_one() -> None:
+    assert [counted(count, "kit") for count in (0, 1, 2)] == ["0 kits", "1 kit", "2 kits"]
