@@ -150,7 +150,7 @@ def _unfinished(found: UnfinishedForms) -> list[Table]:
             ("fields", lambda f: tuple(f"{name} {text}" for name, text in f.fields.items())), "rows",
             nothing="no form was left unfinished on this computer",
         ),
-        *([listing(found.problems, ("set aside", lambda p: p))] if found.problems else []),
+        *([listing(found.problems, ("not read", lambda p: p))] if found.problems else []),
     ]  # fmt: skip
 
 

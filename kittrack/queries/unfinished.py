@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading, person_known_as
@@ -31,14 +30,14 @@ class UnfinishedForms:
     problems: tuple[str, ...]
 
 
-def unfinished_forms(store: Store, *, at: datetime) -> UnfinishedForms:
+def unfinished_forms(store: Store) -> UnfinishedForms:
     """What closed terminals, faults and power cuts left unfinished in the forms of the stations of this computer.
 
     Nothing of it is recorded. Secrets and second persons were never kept. A demo store is not remembered.
     """
     with store.reading() as read:
         here = forms_here(read)
-        found, problems = here.left(at=at) if here is not None else ((), ())
+        found, problems = here.left() if here is not None else ((), ())
         forms = tuple(_form(read, left.content) for left in found)
     return UnfinishedForms(forms, tuple(map(str, problems)))
 

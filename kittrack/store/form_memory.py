@@ -19,10 +19,12 @@ from itertools import count
 from pathlib import Path
 from threading import Lock
 from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from kittrack.errors import Problem
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.private import replace_private
+from kittrack.store.records import Site
 from kittrack.store.terminal_memory import folder, is_at_work, name_of
 
 KEPT_DAYS: Final = 14
@@ -56,19 +58,23 @@ class FormContent:
 
 @dataclass(frozen=True)
 class LeftForm:
-    """A form that was left unfinished, and the file that says so."""
+    """A form that was left unfinished, the file that says so, and when it was left by the clock of the site."""
 
     content: FormContent
     path: Path
+    when: str
 
     def forget(self) -> None:
         """Take its file away."""
-        with suppress(OSError):
-            self.path.unlink(missing_ok=True)
+        _take_away(self.path)
 
 
 class _NoForm(ValueError):
     """A file that no kittrack of this version wrote; says why in words."""
+
+
+_NOT_OURS: Final = (ValueError, TypeError, RecursionError, OverflowError)
+"""What reading a file raises that kittrack did not write."""
 
 
 class FormFile:
@@ -93,8 +99,8 @@ class FormFile:
 
     def empty(self) -> None:
         """Keep nothing for now."""
-        with self._lock, suppress(OSError):
-            self._path.unlink(missing_ok=True)
+        with self._lock:
+            _take_away(self._path)
 
     def forget(self) -> None:
         """Keep nothing from now on."""
@@ -105,8 +111,9 @@ class FormFile:
 class FormsHere:
     """The forms of one run of the stations on a store, and those that earlier runs left."""
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, *, time_zone: str) -> None:
         self._name = name
+        self._zone = ZoneInfo(time_zone)
         self._folder = folder()
         self._run = secrets.token_hex(6)
         self._numbers = count(1)
@@ -116,40 +123,55 @@ class FormsHere:
         name = f"{self._name}.form-{os.getpid()}-{self._run}-{next(self._numbers)}.json"
         return FormFile(self._folder / name)
 
-    def left(self, *, at: datetime) -> tuple[tuple[LeftForm, ...], tuple[Problem, ...]]:
-        """The forms that ended runs left, the oldest first, and a sentence for each file that is none and was set aside."""
-        found: list[LeftForm] = []
+    def tidy(self, *, at: datetime) -> tuple[Problem, ...]:
+        """Forget what is old, and set aside every file that is none, with a sentence for each."""
         problems: list[Problem] = []
-        for path in self._files(at):
+        for path in self._files():
             try:
-                content = _content(path)
-                is_old = abs(at - read_instant_text(content.at)) > timedelta(days=KEPT_DAYS)
+                is_old = abs(at - read_instant_text(_content(path).at)) > timedelta(days=KEPT_DAYS)
+            except _NOT_OURS as fault:
+                problems.append(_problem(_set_aside(path), fault, "It is set aside; do the form once more."))
+                continue
             except OSError:
                 continue
-            except (ValueError, TypeError, RecursionError, OverflowError) as fault:
-                problems.append(_set_aside(path, fault))
-                continue
             if is_old:
-                LeftForm(content, path).forget()
+                _take_away(path)
+        with suppress(OSError):
+            for path in self._folder.glob(f"{self._name}.form-*"):
+                if _OWN_NAME.fullmatch(path.name) is None:
+                    _forget_old(path, at)
+        return tuple(problems)
+
+    def left(self) -> tuple[tuple[LeftForm, ...], tuple[Problem, ...]]:
+        """The forms that ended runs left, the oldest first, and a sentence for each file that is none; nothing is touched."""
+        found: list[LeftForm] = []
+        problems: list[Problem] = []
+        for path in self._files():
+            try:
+                content = _content(path)
+                when = f"{read_instant_text(content.at).astimezone(self._zone):%Y-%m-%d %H:%M}"
+            except _NOT_OURS as fault:
+                problems.append(_problem(path, fault, "The next sign-on sets it aside."))
+            except OSError:
+                continue
             else:
-                found.append(LeftForm(content, path))
+                found.append(LeftForm(content, path, when))
         return tuple(sorted(found, key=lambda form: form.content.at)), tuple(problems)
 
-    def _files(self, at: datetime) -> Iterator[Path]:
+    def _files(self) -> Iterator[Path]:
         with suppress(OSError):
-            files = sorted(self._folder.glob(f"{self._name}.form-*"))
+            files = sorted(self._folder.glob(f"{self._name}.form-*.json"))
             for path in files[:_MOST_FORMS]:
                 own = _OWN_NAME.fullmatch(path.name)
-                if own is None:
-                    _forget_old(path, at)
-                elif own["run"] != self._run and not is_at_work(self._name, int(own["pid"])):
+                is_mine = own is None or own["run"] == self._run
+                if own is not None and not is_mine and not is_at_work(self._name, int(own["pid"])):
                     yield path
 
 
 def forms_here(read: Reading) -> FormsHere | None:
     """The forms of a store on this computer; None for a store that it does not remember, as a demo."""
     name = name_of(read)
-    return FormsHere(name) if name else None
+    return FormsHere(name, time_zone=read.select(Site, limit=1)[0].time_zone) if name else None
 
 
 # ---- files -----------------------------------------------------------------------------------------
@@ -198,16 +220,23 @@ def _texts(found: Any) -> list[str]:
     return found
 
 
-def _set_aside(path: Path, fault: Exception) -> Problem:
-    """Move a file out of the way, and say so in a sentence."""
+def _take_away(path: Path) -> None:
+    with suppress(OSError):
+        path.unlink(missing_ok=True)
+
+
+def _set_aside(path: Path) -> Path:
+    """Move a file out of the way; says where it is."""
     aside = path.with_name(path.name + _ASIDE)
     with suppress(OSError):
         path.replace(aside)
+        return aside
+    return path
+
+
+def _problem(path: Path, fault: Exception, next_step: str) -> Problem:
     why = str(fault) if isinstance(fault, _NoForm) else "it is cut off or damaged"
-    message = (
-        f"What was kept of an unfinished form can't be used: {why}. It is set aside; do the form once more."
-    )
-    return Problem(message, source=str(aside))
+    return Problem(f"What was kept of an unfinished form can't be used: {why}. {next_step}", source=str(path))
 
 
 def _forget_old(path: Path, at: datetime) -> None:

@@ -22,7 +22,7 @@ from kittrack.tui.deeds import Answered, Ask, Deed, Hint, Texts, Values, done_of
 from kittrack.tui.doing import carry_out
 from kittrack.tui.faults import log_fault
 from kittrack.tui.form_choosing import FormChoosing
-from kittrack.tui.form_keeping import OpenForm, Standing, marked, when
+from kittrack.tui.form_keeping import OpenForm, Standing, marked
 from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.field_box import FieldBox
 
@@ -202,7 +202,7 @@ class DeedForm(FormChoosing, OpenForm):
             self._fill(left)
         else:
             self._left = left
-            said = f"Another form of this kind was left unfinished on {when(left.content)}; F6 fills it in instead."
+            said = f"Another form of this kind was left unfinished on {left.when}; F6 fills it in instead."
             self.say_above("#deed-left", [said])
 
     def action_take_left(self) -> None:
@@ -221,7 +221,7 @@ class DeedForm(FormChoosing, OpenForm):
             self.raw.pop(ask.name, None)
             self.put(ask, content.fields.get(ask.name, ""))
         self.scanned |= set(content.scanned)
-        self.say_above("#deed-left", [marked(content)])
+        self.say_above("#deed-left", [marked(left)])
         self.took(left)
 
     # ---- going ahead -----------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from textual.timer import Timer
 from textual.worker import Worker
 
 from kittrack.services import unfinished
-from kittrack.store.act import instant_text, read_instant_text
+from kittrack.store.act import instant_text
 from kittrack.store.form_memory import KEPT_DAYS, FormContent, FormFile, FormsHere, LeftForm
 
 if TYPE_CHECKING:
@@ -52,9 +52,10 @@ class FormMemory:
             self._here, self._is_asked = await self._app.ask(unfinished.forms_here), True
         if self._here is None:
             return ()
-        found, problems = await asyncio.to_thread(self._here.left, at=self._app.now())
+        problems = await asyncio.to_thread(self._here.tidy, at=self._app.now())
+        found, _ = await asyncio.to_thread(self._here.left)
         self._left = [form for form in found if form.content.who == who]
-        told = [_told(form.content) for form in self._left[-_TOLD:]]
+        told = [_told(form) for form in self._left[-_TOLD:]]
         more = len(self._left) - len(told)
         said = [*told, *([f"{more} more: kittrack unfinished lists them."] if more else [])]
         return (*said, *(str(problem) for problem in problems))
@@ -201,27 +202,21 @@ class OpenForm:
             self._taken = None
 
 
-def _told(content: FormContent) -> str:
+def _told(left: LeftForm) -> str:
+    content = left.content
+    name = content.title if content.deed == content.title else f"{content.title} ({content.deed})"
     return (
-        f"Left unfinished on {when(content)}: {content.title} ({content.deed}). {_sent(content)}Open it again: what was "
+        f"Left unfinished on {left.when}: {name}. {_sent(content)}Open it again: what was "
         f"typed stands in it. After {KEPT_DAYS} days it is forgotten."
     )
 
 
-def marked(content: FormContent) -> str:
+def marked(left: LeftForm) -> str:
     """What a form says over fields that stood in it before."""
     return (
-        f"TAKEN FROM THE FORM LEFT UNFINISHED on {when(content)}. {_sent(content)}Look every field over; a second "
+        f"TAKEN FROM THE FORM LEFT UNFINISHED on {left.when}. {_sent(left.content)}Look every field over; a second "
         "person and a PIN are asked anew."
     )
-
-
-def when(content: FormContent) -> str:
-    """When a form was left, by this computer's zone."""
-    try:
-        return f"{read_instant_text(content.at).astimezone():%Y-%m-%d %H:%M}"
-    except (ValueError, OverflowError):
-        return content.at
 
 
 def _sent(content: FormContent) -> str:

@@ -231,7 +231,7 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
             text = left.content.fields.get(field.name, "")
             self.query_one(f"#field-{field.name}", Input).value = self._symbols.show(text)
         note = self.query_one("#form-left", Static)
-        note.update(self._symbols.show(marked(left.content)))
+        note.update(self._symbols.show(marked(left)))
         note.display = True
         self.took(left)
 

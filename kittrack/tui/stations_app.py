@@ -332,6 +332,7 @@ class StationsApp(ScannerApp):
         if who is None or before is None or who.code == before.code:
             return
         self._set_signed_on(who)
+        self.run_worker(self.forms.look(who.code), group="forms", exit_on_error=False)
         told = f"{who.name} is signed on and acts from here; what {before.name} began stands as it was left."
         front = self.screen
         if isinstance(front, ScanTaker):

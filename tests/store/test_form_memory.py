@@ -52,13 +52,13 @@ def test_what_is_kept_is_found_by_the_next_run_and_not_by_its_own(sqlite_store: 
     run = here(sqlite_store)
     file = run.new_file()
     assert file.keep(CONTENT)
-    assert run.left(at=NOW) == ((), ())
-    [left], problems = here(sqlite_store).left(at=NOW)
+    assert run.left() == ((), ())
+    [left], problems = here(sqlite_store).left()
     assert left.content == CONTENT
     assert not problems
     file.forget()
     assert not file.keep(CONTENT)  # a write that comes late writes nothing
-    assert here(sqlite_store).left(at=NOW) == ((), ())
+    assert here(sqlite_store).left() == ((), ())
 
 
 def test_a_form_of_a_run_that_still_goes_on_is_not_unfinished(sqlite_store: Store) -> None:
@@ -75,9 +75,9 @@ def test_a_form_of_a_run_that_still_goes_on_is_not_unfinished(sqlite_store: Stor
     with subprocess.Popen([sys.executable, "-c", locks, str(mark)], stdout=subprocess.PIPE) as other:
         assert other.stdout is not None
         other.stdout.readline()
-        assert here(sqlite_store).left(at=NOW) == ((), ())
+        assert here(sqlite_store).left() == ((), ())
         other.kill()
-    [left], _ = here(sqlite_store).left(at=NOW)
+    [left], _ = here(sqlite_store).left()
     assert left.path == file
 
 
@@ -95,8 +95,10 @@ def test_forms_of_a_demo_store_are_not_kept(sqlite_template: Path, tmp_path: Pat
 @pytest.mark.parametrize("days", [-KEPT_DAYS - 1, KEPT_DAYS + 1])
 def test_an_old_form_is_forgotten(sqlite_store: Store, days: int) -> None:
     assert here(sqlite_store).new_file().keep(CONTENT)
-    assert here(sqlite_store).left(at=NOW + timedelta(days=days)) == ((), ())
-    assert here(sqlite_store).left(at=NOW) == ((), ())
+    here(sqlite_store).tidy(at=NOW)
+    assert len(here(sqlite_store).left()[0]) == 1
+    here(sqlite_store).tidy(at=NOW + timedelta(days=days))
+    assert here(sqlite_store).left() == ((), ())
 
 
 def _changed(**change: Any) -> Callable[[dict[str, Any]], bytes]:
@@ -138,17 +140,19 @@ def test_a_file_that_is_none_of_ours_is_set_aside_with_one_sentence(sqlite_store
     assert here(sqlite_store).new_file().keep(CONTENT)
     [path] = terminal_memory.folder().glob("*.form-*")
     path.write_bytes(HOSTILE[how](json.loads(path.read_bytes())))
-    found, problems = here(sqlite_store).left(at=NOW)
+    found, told = here(sqlite_store).left()
     assert found == ()
-    [problem] = problems
+    assert "The next sign-on sets it aside." in told[0].message
+    assert path.exists()
+    [problem] = here(sqlite_store).tidy(at=NOW)
     assert problem.message.startswith("What was kept of an unfinished form can't be used: ")
     assert not path.exists()
     aside = Path(problem.source)
     assert aside.exists()
-    assert here(sqlite_store).left(at=NOW) == ((), ())  # told once
+    assert here(sqlite_store).tidy(at=NOW) == ()  # told once
     old = (NOW - timedelta(days=KEPT_DAYS + 1)).timestamp()
     os.utime(aside, (old, old))
-    here(sqlite_store).left(at=NOW)
+    here(sqlite_store).tidy(at=NOW)
     assert not aside.exists()
 
 
@@ -157,7 +161,7 @@ def test_a_name_that_is_no_file_harms_nothing(sqlite_store: Store) -> None:
     [path] = terminal_memory.folder().glob("*.form-*")
     path.unlink()
     os.mkfifo(path)
-    _, [problem] = here(sqlite_store).left(at=NOW)
+    [problem] = here(sqlite_store).tidy(at=NOW)
     assert "it is no file" in problem.message
 
 
@@ -168,7 +172,7 @@ def test_what_can_t_be_written_stops_nobody(sqlite_store: Store, monkeypatch: py
     terminal_memory.folder().parent.mkdir(parents=True, exist_ok=True)
     terminal_memory.folder().write_text("a file where the folder should be")
     assert not run.new_file().keep(CONTENT)
-    assert run.left(at=NOW) == ((), ())
+    assert run.left() == ((), ())
     monkeypatch.setenv("KITTRACK_STATE", "/proc/none")
     assert not here(sqlite_store).new_file().keep(CONTENT)
 
@@ -177,5 +181,5 @@ def test_any_text_survives(sqlite_store: Store) -> None:
     text = "=x \x1b[31m\x00 \udcff \u202e [bold]a[/] 'DROP"
     kept = FormContent("P", text, text, instant_text(NOW), {text: text}, {text: ({text: text},)}, (text,), is_sent=True)  # fmt: skip
     assert here(sqlite_store).new_file().keep(kept)
-    [left], _ = here(sqlite_store).left(at=NOW)
+    [left], _ = here(sqlite_store).left()
     assert left.content == kept
