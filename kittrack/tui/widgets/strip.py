@@ -23,7 +23,9 @@ class FlowStrip(Static):
         """The flow with this station in brackets, and who is signed on at the right."""
         names = (f"[{name}]" if mode == self._here else name for mode, name in STATIONS)
         flow = " " + f" {self._symbols.step} ".join(names)
-        who = f"signed on: {self._symbols.show(self.signed_on)} " if self.signed_on else "nobody signed on "
+        who = "nobody signed on: scan your badge, or F12 "
+        if self.signed_on:
+            who = f"signed on: {self._symbols.show(self.signed_on)} "
         return "\n".join(layout.between(flow, who, width=self._room))
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002 - the library's signature
