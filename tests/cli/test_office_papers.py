@@ -128,7 +128,7 @@ def test_the_paper_of_matched_sets_tells_the_unproved_ones_first(
     words, _ = read_back(into)
     told = [
         "Sound", "1 of 2", "1 not proved", "Broken so far", "Sets that are not sound", unproved,
-        "Orphaned blades", broken, "Sound sets with their proof", proved, "Reviewed by",
+        "Orphaned blades", broken, "Sound sets with their proof", proved, "Proofs by their number", "Reviewed by",
     ]  # fmt: skip
     at = [words.index(squeezed(text)) for text in told]
     assert at == sorted(at), "what needs a decision stands first"
