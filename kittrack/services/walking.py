@@ -63,7 +63,7 @@ def inspect_position(
         spots.set_state(act, work, spot, "inspected")
         after = spots.next_of(act, work)
     shown = (
-        "re-inspected by the person who fitted it; the Office lists it"
+        "re-inspection by the person who fitted it; the Office lists it"
         if kind == fit.RE_INSPECTION
         else "inspection passed"
     )

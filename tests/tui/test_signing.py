@@ -310,7 +310,7 @@ async def test_alone_the_same_person_makes_a_separate_pass_that_is_said_to_be_on
         await me.scan(issued.badge(TECHNICIAN))
         assert "RE-INSPECTION" in me.verdict
         await me.type("L")
-        assert "re-inspected by the person who fitted it" in me.verdict
+        assert "re-inspection by the person who fitted it" in me.verdict
     assert ask("SELECT inspection FROM fit_record") == [("re-inspection",)]
 
 
