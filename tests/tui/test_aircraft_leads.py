@@ -263,3 +263,20 @@ async def test_a_removed_set_that_is_refitted_elsewhere_is_sent_to_the_form_that
         assert f"{one} (CW) matches QA-01 FL" in me.verdict
         assert "NOT FINISHED" in me.screen
     scene.store.close()
+
+
+async def test_a_seal_is_read_again_and_a_kit_that_is_held_is_put_aside(issued: World) -> None:
+    async with stations(issued.url, start="aircraft") as me:
+        await sign_on(me, issued.badge(TECHNICIAN))
+        await me.scan(issued.job, issued.kit)
+        await me.type("004471")
+        assert "(R5)" in me.verdict
+        assert "seal >" in me.screen
+        store = open_store(issued.url)
+        holding.place_hold(
+            store, scope=Scope(code=issued.kit), reason="wet", reference="", by=CLERK, at=me.app.now()
+        )
+        store.close()
+        await me.type(SEAL)
+        assert "(R6)" in me.verdict
+        assert "position >" in me.screen

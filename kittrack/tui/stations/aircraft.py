@@ -14,7 +14,7 @@ from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries import standing
 from kittrack.queries.at_aircraft import AircraftView, aircraft_view
 from kittrack.queries.standing import JobStanding
-from kittrack.services import fitting, issuing
+from kittrack.services import fitting
 from kittrack.services.desk import Done
 from kittrack.services.walking import Seen
 from kittrack.tui import doing
@@ -191,13 +191,6 @@ class Aircraft(AircraftActs):
         """One position of the walk; every mark is judged when the walk is done."""
         others = tuple(s for s in self.work.seen if s.position != seen.position)
         await self._show(replace(self.work, position="", seen=(*others, seen)))
-
-    async def _open_kit(self, seal: str) -> None:
-        kit = self.work.kit
-        said = await self.app.ask(
-            issuing.open_at_aircraft, kit=kit, seal=seal, by=self.app.me, at=self.app.now()
-        )
-        await self._show(replace(self.work, kit=""), said)
 
     # ---- where the work is -----------------------------------------------------------------------
 

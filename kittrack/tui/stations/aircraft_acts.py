@@ -3,9 +3,11 @@
 Which of them comes next, the query says; whether it may be done, the service. Source: design 7, R3, R8, R10, R11.
 """
 
+from dataclasses import replace
+
 from kittrack.errors import BadInput, Refused
 from kittrack.queries.at_aircraft import AircraftView, PositionView
-from kittrack.services import findings, fitting, jobs, removing, sense_maps
+from kittrack.services import findings, fitting, issuing, jobs, removing, sense_maps
 from kittrack.services.desk import Done
 from kittrack.tui.station import Station
 from kittrack.tui.stations import aircraft_forms as forms
@@ -74,6 +76,19 @@ class AircraftActs(Station):
         else:
             return False
         return True
+
+    async def _open_kit(self, seal: str) -> None:
+        """Open a kit by its seal; a seal may be read again, any other refusal puts the kit aside."""
+        kit = self.work.kit
+        try:
+            said = await self.app.ask(
+                issuing.open_at_aircraft, kit=kit, seal=seal, by=self.app.me, at=self.app.now()
+            )
+        except Refused as error:
+            if error.rules != {"R5"}:
+                self.work = replace(self.work, kit="")
+            raise
+        await self._show(replace(self.work, kit=""), said)
 
     async def _fasten(self, here: PositionView, view: AircraftView) -> None:
         hub = await self.app.ask(forms.hub_needs, position=here.code)
