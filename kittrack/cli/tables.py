@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
-from datetime import date
+from datetime import date, datetime
 from enum import Enum
 from typing import Any, Final
 
@@ -59,6 +59,12 @@ def cell(value: Any) -> str:
 _INSTANT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{6}Z")  # as the store keeps it
 
 
+def _day_or_instant(value: date) -> str:
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="microseconds").replace("+00:00", "Z")  # as the store keeps it
+    return value.isoformat()
+
+
 def plain_text(value: Any) -> str:
     """A value as text, as it is; a value of several named parts, or many of them, as one line of JSON."""
     if value is None or isinstance(value, bool):
@@ -66,7 +72,7 @@ def plain_text(value: Any) -> str:
     if isinstance(value, Enum):
         return str(value.value)
     if isinstance(value, date):
-        return value.isoformat()
+        return _day_or_instant(value)
     if _has_parts(value) or (isinstance(value, tuple | list) and any(map(_has_parts, value))):
         return json.dumps(_jsonable(value), ensure_ascii=True)
     if isinstance(value, tuple | list):

@@ -54,6 +54,14 @@ def test_a_label_is_drawn_kept_and_its_second_copy_says_so(
     ]
 
 
+def test_the_history_of_a_label_tells_the_moment_as_every_table_does(
+    line: CommandLine, store: Store, tmp_path: Path
+) -> None:
+    place = _code(store, "place", "kind = 'bin'")
+    line.do("label", "print", place, "--into", str(tmp_path / "bin.pdf"))
+    assert world.after(61).strftime("%Y-%m-%d %H:%M UTC") in line.do("label", "history", place).out
+
+
 def test_a_copy_carries_its_number_on_the_label_itself(store: Store) -> None:
     with store.reading() as read:
         label = label_of(read, _code(store, "place", "kind = 'bin'"))
