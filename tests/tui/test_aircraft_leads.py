@@ -280,3 +280,20 @@ async def test_a_seal_is_read_again_and_a_kit_that_is_held_is_put_aside(issued: 
         await me.type(SEAL)
         assert "(R6)" in me.verdict
         assert "position >" in me.screen
+
+
+async def test_escape_leaves_a_position_of_the_walk_and_keeps_what_was_seen(url: str) -> None:
+    scene = Scene(open_store(url))
+    scene.all_four()
+    async with stations(url, start="aircraft") as me:
+        await sign_on(me, badges_of(scene)[TECHNICIAN])
+        await me.scan(scene.job)
+        await me.press("f9")
+        await me.scan(scene.spot("FR"))
+        await me.type("L")
+        await me.scan(scene.spot("RL"))
+        await me.press("escape")
+        assert "Still to see: RL, FL, RR." in me.verdict
+        await me.press("escape")
+        assert "F9 begins the walk" in me.verdict
+    scene.store.close()

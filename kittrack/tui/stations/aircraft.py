@@ -199,7 +199,10 @@ class Aircraft(AircraftActs):
         await self._show(self.work)
 
     async def start_again(self) -> None:
-        """Leave the position; once more, leave the airframe."""
+        """Leave the position; once more, leave the walk with all that it has seen; once more, the airframe."""
+        if self.work.is_walk and self.work.position:
+            await self._show(replace(self.work, position=""))
+            return
         goes_up = self.work != self._at("")
         await self._show(self._at("") if goes_up else Work())
 
