@@ -19,6 +19,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         sys.stdout.write(f"kittrack {__version__}\n")
         return 0
+    if not given or (given[0] == "--store" and len(given) == 2 and not given[1].startswith("-")):
+        from kittrack.cli.stations import run_stations_line  # draws before any verb is loaded
+
+        return run_stations_line(given[1] if given else None)
     from kittrack.cli.run import run
 
     return run(given)

@@ -13,7 +13,6 @@ from kittrack.domain import dates
 from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
-from kittrack.store.addresses import without_password
 from kittrack.store.private import path_named
 
 R = TypeVar("R")
@@ -30,17 +29,6 @@ def quantity(dimension: Dimension) -> Callable[[str], int]:
 mass, length, moment = quantity(Dimension.MASS), quantity(Dimension.LENGTH), quantity(Dimension.MOMENT)
 volume, torque, minutes = quantity(Dimension.VOLUME), quantity(Dimension.TORQUE), quantity(Dimension.TIME)
 pieces = quantity(Dimension.PIECES)
-
-
-def store_address(text: str) -> str:
-    """A store's address as it is typed: without a password, which every process of the machine could read there."""
-    if without_password(text) != text:
-        raise BadInput(
-            f"A password does not belong into the command line ({without_password(text)}): every program of this "
-            "machine can read it there. Put it into a private file and name that in KITTRACK_STORE_PASSWORD_FILE.",
-            field="store",
-        )
-    return text
 
 
 def amount(text: str) -> tuple[int, str]:

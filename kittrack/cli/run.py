@@ -3,51 +3,30 @@
 import argparse
 import os
 import sys
-from collections.abc import Mapping, Sequence
-from contextlib import closing, suppress
+from collections.abc import Sequence
+from contextlib import closing
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
-from urllib.parse import quote
 
 from kittrack.cli.areas import find_verb, verbs_of
-from kittrack.cli.exits import Exit, exit_of
+from kittrack.cli.boundary import carried, guarded, say
+from kittrack.cli.exits import Exit
 from kittrack.cli.papers import is_writable
 from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
-from kittrack.cli.reading import instant, store_address
+from kittrack.cli.reading import instant
+from kittrack.cli.stations import open_stations, store_url
 from kittrack.cli.tables import csv_text, json_text, table_lines
 from kittrack.cli.verb import Values, Verb
 from kittrack.domain.codes import looks_like_code
-from kittrack.domain.text import clean_label
-from kittrack.errors import BadInput, KittrackError
-from kittrack.faults import log_fault
+from kittrack.errors import BadInput
 
 if TYPE_CHECKING:
     from kittrack.store.database import Store
-    from kittrack.tui.deeds import Deed
 
 
 def run(argv: Sequence[str]) -> int:
     """Run one line; answers with the exit code. No error of any kind leaves this function."""
-    words = " ".join(w for w in argv[:2] if not w.startswith("-"))
-    try:
-        try:
-            return int(_run_line(argv))
-        finally:
-            sys.stdout.flush()
-    except KittrackError as error:
-        _say(str(error))
-        return int(exit_of(error))
-    except BrokenPipeError:
-        _drop_stdout()
-        return int(Exit.DONE)
-    except KeyboardInterrupt:
-        _say("Interrupted.")
-        return int(Exit.INTERRUPTED)
-    except Exception as error:  # noqa: BLE001 - the last catch: a person gets a sentence, the log the trace
-        path = log_fault(error, where=words)
-        where = f"; the log tells more: {path}" if path else ""
-        _say(f"A fault of kittrack itself stopped it ({type(error).__name__}){where}")
-        return int(Exit.FAULT)
+    return guarded(lambda: _run_line(argv), words=" ".join(w for w in argv[:2] if not w.startswith("-")))
 
 
 def _run_line(argv: Sequence[str]) -> Exit | int:
@@ -71,30 +50,6 @@ def _run_line(argv: Sequence[str]) -> Exit | int:
     except SystemExit:  # --help was asked for and printed
         return Exit.DONE
     return _run_verb(verb, given, store)
-
-
-def open_stations(url: str, *, demo: bool = False) -> int:
-    """Open the stations on a store; every verb is something that can be done there."""
-    from kittrack.tui.app import run_stations
-
-    return run_stations(url, deeds=_deeds, found=_found, show_demo=_show_demo, demo=demo)
-
-
-def _deeds() -> Mapping[str, Sequence["Deed"]]:
-    from kittrack.cli.deeds_of_verbs import all_deeds
-
-    return all_deeds()
-
-
-def _found() -> "Deed":
-    from kittrack.cli.deeds_of_verbs import deed_of
-    from kittrack.cli.verbs_store import VERBS
-
-    return deed_of(next(verb for verb in VERBS if verb.words == "found"))
-
-
-def _show_demo() -> int:
-    return run(["demo"])
 
 
 # ---- one verb ------------------------------------------------------------------------------------
@@ -129,7 +84,7 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
     who = str(values.get("by") or "")
     asks_for_them = messages_at_start in verb.reaches
     for message in () if asks_for_them else messages_at_start(store, at=datetime.now(UTC), who=who):
-        _say(f"{message.text} {message.next_step}")
+        say(f"{message.text} {message.next_step}")
     if sys.stderr.isatty() and not asks_for_them:  # a person reads them
         terminal_memory.forget_left_open(store)
     if "by" not in verb.common:
@@ -157,17 +112,6 @@ def _tell_entries(store: "Store", verb: Verb, given: argparse.Namespace) -> None
         for text in typed if isinstance(typed, list) else (typed,):
             if isinstance(text, str) and looks_like_code(text):
                 store.entered(text, typed=how == "typed")
-
-
-def store_url(given: str | None) -> str:
-    """The store that is meant: what was typed, KITTRACK_STORE, or one file in the user's data folder."""
-    named = store_address(given) if given else os.environ.get("KITTRACK_STORE")
-    if named:
-        return named
-    from platformdirs import user_data_path
-
-    path = user_data_path("kittrack", appauthor=False) / "store.kittrack"
-    return f"sqlite:///{quote(str(path))}"
 
 
 def _common(verb: Verb, given: argparse.Namespace) -> Values:
@@ -218,7 +162,7 @@ def _print_done(answer: Any) -> None:
     for code in answer.codes:
         _print(code)
     for sentence in answer.said:
-        _say(sentence)
+        say(sentence)
 
 
 def _print_tables(verb: Verb, answer: Any) -> None:
@@ -232,30 +176,8 @@ def _print_tables(verb: Verb, answer: Any) -> None:
             _print(line)
         first = first and not lines
     if first:
-        _say(shown[0].nothing if shown else "nothing")
+        say(shown[0].nothing if shown else "nothing")
 
 
 def _print(line: str) -> None:
-    sys.stdout.write(_safe(line, sys.stdout) + "\n")
-
-
-def _say(text: str) -> None:
-    """Sentences to stderr, whatever stands in them made harmless."""
-    with suppress(BrokenPipeError, ValueError):
-        for line in text.split("\n"):
-            sys.stderr.write(_safe(clean_label(line), sys.stderr) + "\n")
-        sys.stderr.flush()
-
-
-def _safe(text: str, stream: Any) -> str:
-    """A line in which letters that the stream can't carry are written as escapes."""
-    encoding = getattr(stream, "encoding", None) or "utf-8"
-    return text.encode(encoding, "backslashreplace").decode(encoding)
-
-
-def _drop_stdout() -> None:
-    """Whoever read our output is gone: let Python's own last flush go nowhere."""
-    with suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
+    sys.stdout.write(carried(line, sys.stdout) + "\n")

@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
-from kittrack.cli import reading
 from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
+from kittrack.cli.stations import open_stations, store_address
 from kittrack.cli.verb import Station, Verb, option
 from kittrack.domain.rules import Rule
 from kittrack.errors import Refusal, Refused
@@ -32,8 +32,6 @@ def _demo(*, into: str = "") -> DemoShown:
     if into:
         _write(into)
         return DemoShown(said=(f"The demo store is at {without_password(into)}; nothing in it is real.",))
-    from kittrack.cli.run import open_stations
-
     with tempfile.TemporaryDirectory(prefix="kittrack-demo-") as folder:
         url = f"sqlite:///{quote(str(Path(folder) / 'demo.kittrack'))}"
         _write(url)
@@ -56,7 +54,7 @@ VERBS: Final = (
         "demo", Station.STORE, "Open the stations on a throw-away copy of an invented store.",
         "--into sqlite:///demo.kittrack",
         _demo,
-        (option("into", "write the demo store there and stop", read=reading.store_address),),
+        (option("into", "write the demo store there and stop", read=store_address),),
         fails=lambda shown: shown.exit_code,
         reaches=(demo.build_demo,),
         opens_store=False,

@@ -8,6 +8,7 @@ from typing import Final
 from kittrack.cli import pins, reading
 from kittrack.cli.exits import Exit
 from kittrack.cli.progress import progress_line
+from kittrack.cli.stations import store_address
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word
 from kittrack.domain.codes import Kind
@@ -223,7 +224,7 @@ VERBS: Final = (
         _restore,
         (
             _FILE,
-            option("into", "the store to make, sqlite:///path", read=reading.store_address, needed=True),
+            option("into", "the store to make, sqlite:///path", read=store_address, needed=True),
             _PIN_FILE,
             _EXPECTED_HEAD,
         ),
@@ -253,7 +254,7 @@ VERBS: Final = (
             _FILE,
             option(
                 "into", "where no store is yet: sqlite:///path, or an empty PostgreSQL database",
-                read=reading.store_address, needed=True,
+                read=store_address, needed=True,
             ),
             switch("is_after_loss", "the store itself was lost: start a new range of numbers; takes a manager"),
             _PIN_FILE,

@@ -74,7 +74,9 @@ def clean_label(text: str, *, max_length: int | None = None) -> str:
         The text with every control, bidirectional and zero-width character replaced by its name or
         number in angle brackets.
     """
-    shown = "".join(map(_stand_in, text if max_length is None else text[: max_length + 1]))
+    shown = text if max_length is None else text[: max_length + 1]
+    if not (shown.isascii() and shown.isprintable()):  # what most texts are can be seen as it stands
+        shown = "".join(map(_stand_in, shown))
     if max_length is None or len(shown) <= max_length:
         return shown
     return shown[: max(0, max_length - 3)] + "..."

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from kittrack.domain.text import clean_label
 from kittrack.tui.deeds import Draw
-from kittrack.tui.forms import ScanTaker
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.widgets.text_body import TextBody
 
 if TYPE_CHECKING:

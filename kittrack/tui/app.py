@@ -1,16 +1,15 @@
-"""Where the stations begin: the store is opened first, the terminal is touched only then.
+"""Where the stations begin and end: the frame is drawn first, the store is opened behind it.
 
-The screen library is loaded late, while the store opens in its own thread.
+Whatever keeps the store from being opened is told once the terminal is given back. The screen library is loaded
+late, and what knows the store later still.
 """
 
-import asyncio
+import gc
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from kittrack.errors import BadInput, NoStore
-from kittrack.services import founding
-from kittrack.tui.store_thread import StoreThread
+from kittrack.errors import BadInput
 
 if TYPE_CHECKING:
     from kittrack.tui.deeds import Deed
@@ -35,39 +34,37 @@ def run_stations(
         The exit code: 0, or 1 after a fault, which is in the log.
 
     Raises:
-        StoreError: the store can't be opened; the terminal was not touched.
-        BadInput: there is no terminal to draw on.
+        StoreError: the store can't be opened; the terminal was given back.
+        BadInput: there is no terminal to draw on, or the store's address can't be read.
     """
     if not (sys.stdin.isatty() and sys.__stderr__ is not None and sys.__stderr__.isatty()):
         raise BadInput("The stations need a terminal; type a verb instead (kittrack --help lists them).")
-    thread = StoreThread(store_url)
-    from kittrack.tui import stations_app as _stations_app  # noqa: F401 - loads while the store opens
-
-    try:
-        is_founded = asyncio.run(thread.ask(founding.is_founded))
-    except NoStore:
-        is_founded = False
-    except BaseException:
-        thread.close()
-        raise
-    if not is_founded:
-        thread.close()
-        return _lead(store_url, deeds=deeds, found=found, show_demo=show_demo)
-    return _run(thread, deeds=deeds, demo=demo)
+    return _run(store_url, deeds=deeds, found=found, show_demo=show_demo, demo=demo)
 
 
-def _run(thread: StoreThread, *, deeds: Deeds, demo: bool = False, start: str = "counter") -> int:
+def _run(
+    store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_demo: Callable[[], int], demo: bool = False,
+    start: str = "counter",
+) -> int:  # fmt: skip
+    gc.disable()  # what is loaded from here on stays; the app turns the collector on once its first station is there
     try:
         from kittrack.tui.stations_app import StationsApp
+        from kittrack.tui.store_thread import StoreThread
         from kittrack.tui.terminal import CUT_SHORT
 
-        app = StationsApp(thread, demo=demo or thread.store.is_demo, start=start, deeds=deeds)
-        with thread.marked() as run:
+        thread = StoreThread(store_url, marks=True)
+        app = StationsApp(thread, demo=demo, start=start, deeds=deeds)
+        try:
             app.run()
-            run.is_cut_short = app.return_code == CUT_SHORT
-        return app.return_code or 0
+        finally:
+            thread.close(is_cut_short=app.return_code == CUT_SHORT)
     finally:
-        thread.close()
+        gc.enable()
+    if app.failed is not None:
+        raise app.failed
+    if app.has_no_store:
+        return _lead(store_url, deeds=deeds, found=found, show_demo=show_demo)
+    return app.return_code or 0
 
 
 def _lead(store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_demo: Callable[[], int]) -> int:
@@ -79,5 +76,5 @@ def _lead(store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_dem
     if app.chosen is Chosen.DEMO:
         return show_demo()
     if app.chosen is Chosen.FOUND:
-        return _run(StoreThread(store_url), deeds=deeds, start="office")
+        return _run(store_url, deeds=deeds, found=found, show_demo=show_demo, start="office")
     return app.return_code or 0

@@ -12,8 +12,8 @@ from textual.widgets import Input, Static
 
 from kittrack.domain.text import clean_label
 from kittrack.tui import layout
-from kittrack.tui.forms import ScanTaker
 from kittrack.tui.listing import Record
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.scanner import LEAST
 from kittrack.tui.widgets.record_list import RecordList
 

@@ -13,11 +13,11 @@ from kittrack.domain import scans
 from kittrack.services.desk import Done
 from kittrack.store.addresses import without_password
 from kittrack.store.making import making_store
-from kittrack.tui import signing
+from kittrack.tui import session
 from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.deed_form import DeedForm
 from kittrack.tui.deeds import Answered, Deed
-from kittrack.tui.forms import ScanTaker
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.symbols import symbols_here
 from kittrack.tui.terminal import CUT_SHORT, watch_terminal
@@ -53,7 +53,7 @@ class FirstRun(ScannerApp):
     ENABLE_COMMAND_PALETTE = False
     TITLE = "kittrack"
 
-    def __init__(self, url: str, *, found: Deed, clock: Callable[[], datetime] = signing.now) -> None:
+    def __init__(self, url: str, *, found: Deed, clock: Callable[[], datetime] = session.now) -> None:
         super().__init__()
         self.now = clock
         self.symbols = symbols_here()

@@ -14,7 +14,7 @@ from kittrack.domain.codes import looks_like_code
 from kittrack.errors import BadInput, KittrackError
 from kittrack.tui.deeds import Ask, Deed, Hint, Rows
 from kittrack.tui.form_rows import FormRows
-from kittrack.tui.forms import ScanTaker
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.verdicts import Tone, verdict_of
 
 if TYPE_CHECKING:

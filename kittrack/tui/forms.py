@@ -14,12 +14,12 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from kittrack.domain.moves import Move
 from kittrack.domain.text import clean_label
 from kittrack.errors import KittrackError
 from kittrack.store.form_memory import LeftForm
 from kittrack.tui.faults import log_fault
 from kittrack.tui.form_keeping import OpenForm, Standing, marked
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.symbols import Symbols
 from kittrack.tui.verdicts import Tone, Verdict, stop_banner, verdict, verdict_of
 from kittrack.tui.widgets.field_box import FieldBox
@@ -29,49 +29,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 Values = Mapping[str, str]
-
-
-class ScanTaker:
-    """What a screen over a station does with a scan. `is_working` while the store is at work for it."""
-
-    is_working = False
-
-    @property
-    def takes_go_ahead(self) -> bool:
-        """Whether the bench sheet's GO AHEAD does what F9 does here; where a rule is overridden it never does."""
-        return True
-
-    def take_scan(self, text: str) -> None:
-        """Use the scan, or tell the person what to do with it."""
-        raise NotImplementedError
-
-    def hear(self, sentence: str) -> None:
-        """Show one sentence that comes from outside."""
-        raise NotImplementedError
-
-    def action_go_ahead(self) -> None:
-        """F9."""
-
-    def action_leave(self) -> None:
-        """Esc."""
-
-    def take_move(self, move: Move) -> None:
-        """Do what a bar code of the bench sheet stands for, as far as a key at hand would."""
-        match move:
-            case Move.GO_AHEAD if self.takes_go_ahead:
-                self.action_go_ahead()
-            case Move.GO_AHEAD:
-                self.hear("This is not confirmed by a scan; press F9 yourself, or Esc leaves.")
-            case Move.START_AGAIN:
-                self.action_leave()
-            case Move.SECOND_PERSON:
-                self.ask_for_second()
-            case Move.NEXT_STATION:
-                self.hear("Something is open here; finish it or leave it with Esc, then go on.")
-
-    def ask_for_second(self) -> None:
-        """Wait for the second person's badge."""
-        self.hear("Nothing here asks for a second person.")
 
 
 class WorkingScreen(ModalScreen[T], ScanTaker, Generic[T]):

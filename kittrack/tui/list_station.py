@@ -17,12 +17,13 @@ from kittrack.services.desk import Done
 from kittrack.tui import doing, explain_pane, layout, list_writing
 from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.entries import Entry
+from kittrack.tui.frame import bindings
 from kittrack.tui.hints import RAW
 from kittrack.tui.keys import ARROWS, PAGES, Key
 from kittrack.tui.listing import Listing, Page, Record, Step
 from kittrack.tui.lists import OfQuestion
 from kittrack.tui.standings import Standing, standing_of, wrapping
-from kittrack.tui.station import Station, bindings
+from kittrack.tui.station import Station
 from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.record_list import RecordList
 from kittrack.tui.widgets.scan_line import ScanLine

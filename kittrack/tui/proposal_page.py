@@ -24,9 +24,9 @@ from kittrack.services.desk import Done
 from kittrack.tui import layout
 from kittrack.tui.deed_form import DeedForm
 from kittrack.tui.faults import log_fault
-from kittrack.tui.forms import ScanTaker
 from kittrack.tui.hints import known_of
 from kittrack.tui.listing import Record
+from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.verdicts import Tone, done, verdict, verdict_of
 from kittrack.tui.widgets.plots import Bar, bar_lines
 from kittrack.tui.widgets.record_list import RecordList

@@ -10,6 +10,7 @@ typing unless the line was at rest before them.
 Source: design 7 (the scan line); measured on this terminal library with bytes of scanners.
 """
 
+import time
 from collections.abc import Sequence
 from typing import Any, Final
 
@@ -28,6 +29,8 @@ LEAST_AT_REST: Final = 2
 
 REST: Final = 0.3
 """Seconds without a key after which the line is at rest."""
+
+_PATIENCE: Final = GAP * 1.3  # seconds of silence after which what is held is a scan or typing
 
 _CONTROLS: Final = {  # by the key's name: some terminals send no character, or another one, with it
     "ctrl+right_square_bracket": "\x1d",
@@ -75,6 +78,7 @@ class ScannerApp(App[int]):
         self._at_rest = True
         self._last_key = 0.0
         self._ended = 0.0
+        self._taken = 0.0
 
     @property
     def takes_pastes(self) -> bool:
@@ -102,9 +106,10 @@ class ScannerApp(App[int]):
             return False
         if not self._held:
             self._at_rest = key.time - self._last_key > REST
+            self.set_timer(_PATIENCE, self._expire)
         self._held.append(key)
         self._last_key = key.time
-        self.set_timer(GAP * 1.3, lambda: self._expire(key))
+        self._taken = time.monotonic()
         return True
 
     async def _end(self, key: events.Key) -> bool:
@@ -119,8 +124,15 @@ class ScannerApp(App[int]):
         await self._pass_on()
         return False
 
-    async def _expire(self, key: events.Key) -> None:
-        if self._held and self._held[-1] is key:
+    async def _expire(self) -> None:
+        """Settle what is held once no key came for long enough; one timer waits for all keys of a scan.
+
+        What counts is when a key was taken here: the keys of a busy screen wait longer than they lie apart.
+        """
+        left = self._taken + _PATIENCE - time.monotonic()
+        if self._held and left > 0:
+            self.set_timer(left, self._expire)
+        elif self._held:
             await self._settle()
 
     async def _settle(self) -> None:

@@ -3,17 +3,25 @@
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
-from kittrack.queries.people import Who
+if TYPE_CHECKING:
+    from kittrack.queries.people import Who
 
 _MINUTE = 60.0
+
+
+def now() -> datetime:
+    """The instant of an act, with the local offset; the one place where the stations look at the clock."""
+    return datetime.now(UTC).astimezone()
 
 
 @dataclass
 class Session:
     """The person at the stations. `lock_minutes` is 0 where they never lock; `beat` counts seconds, never back."""
 
-    who: Who | None = None
+    who: "Who | None" = None
     lock_minutes: int = 0
     is_locked: bool = False
     beat: Callable[[], float] = time.monotonic

@@ -1,6 +1,5 @@
 """Signing on at the stations: the badge or name, the PIN where one is set, the cautions that each person reads once."""
 
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from kittrack.domain.cautions import CAUTIONS
@@ -11,11 +10,6 @@ from kittrack.tui.forms import ReadingPage
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
-
-
-def now() -> datetime:
-    """The instant of an act, with the local offset; the one place where the stations look at the clock."""
-    return datetime.now(UTC).astimezone()
 
 
 async def find(app: "StationsApp", text: str) -> Who:

@@ -1,19 +1,13 @@
-"""What all stations are: the strip, a body, the verdict line, the keys, and the scan line that has the focus.
+"""What all stations are: the frame, and what a person can do in it.
 
 A station is a screen. What it knows it asks of the store's thread, step by step, in the order in which
 things were entered. Source: design 7.
 """
 
-from collections.abc import Iterable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar
 
-from textual import events
-from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.screen import Screen
-from textual.widget import Widget
-from textual.widgets import Static
+from textual.binding import BindingType
 
 from kittrack.domain.codes import Code
 from kittrack.errors import BadInput
@@ -21,23 +15,14 @@ from kittrack.services.desk import Done
 from kittrack.tui import doing, layout
 from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.entries import Entry, that_is
-from kittrack.tui.keys import EVERYWHERE, STATIONS, Key
-from kittrack.tui.symbols import Symbols
-from kittrack.tui.verdicts import Tone, Verdict, verdict
+from kittrack.tui.frame import Frame, bindings
+from kittrack.tui.keys import EVERYWHERE, Key
+from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.scan_line import ScanLine
-from kittrack.tui.widgets.strip import FlowStrip
 from kittrack.tui.widgets.verdict_line import VerdictLine
 
-if TYPE_CHECKING:
-    from kittrack.tui.stations_app import StationsApp
 
-
-def bindings(keys: Iterable[Key]) -> list[BindingType]:
-    """The bindings of a table of keys."""
-    return [Binding(key.name, key.action, key.words, show=False, id=key.name) for key in keys]
-
-
-class Station(Screen[None]):
+class Station(Frame):
     """One place where a person stands.
 
     Subclasses name their `mode`, what they `want` scanned, their own `keys` and what they `take`, and show
@@ -50,25 +35,6 @@ class Station(Screen[None]):
     own_keys: ClassVar[tuple[Key, ...]] = ()
     takes_names: ClassVar[bool] = True
     BINDINGS: ClassVar[list[BindingType]] = bindings(EVERYWHERE)
-    AUTO_FOCUS: ClassVar[str | None] = "#scan"
-    if TYPE_CHECKING:
-        app: StationsApp
-
-    def compose(self) -> ComposeResult:
-        """From the strip down to the scan line."""
-        yield FlowStrip(self.mode, symbols=self.symbols)
-        if self.app.is_demo:
-            yield Static(
-                "DEMO - DEMO - DEMO   invented things only, nothing here is real", id="demo", markup=False
-            )
-        yield from self.body()
-        yield VerdictLine(symbols=self.symbols)
-        yield Static("", id="keys", markup=False)
-        yield ScanLine()
-
-    def body(self) -> Iterable[Widget]:
-        """The widgets between strip and verdict."""
-        raise NotImplementedError
 
     # ---- what a station does ---------------------------------------------------------------------
 
@@ -93,6 +59,11 @@ class Station(Screen[None]):
         raise NotImplementedError
 
     @property
+    def mode_shown(self) -> str:
+        """Its mode."""
+        return self.mode
+
+    @property
     def in_hand(self) -> tuple[Code, ...]:
         """The numbers of what is in hand here; they fill the form of whatever is done next."""
         return ()
@@ -115,76 +86,12 @@ class Station(Screen[None]):
         """Lay the answer of a question over the station."""
         await doing.show_answer(self, deed, answered)
 
-    # ---- what it shows ---------------------------------------------------------------------------
-
-    @property
-    def symbols(self) -> Symbols:
-        """The symbols of this terminal."""
-        return self.app.symbols
-
-    @property
-    def name_shown(self) -> str:
-        """The station's name on the strip."""
-        return dict(STATIONS)[self.mode]
-
-    @property
-    def scan_line(self) -> ScanLine:
-        """The line at the bottom."""
-        return self.query_one(ScanLine)
-
-    @property
-    def said(self) -> Verdict:
-        """The verdict shown."""
-        return self.query_one(VerdictLine).said
-
-    def say(self, said: Verdict) -> None:
-        """Show a verdict."""
-        self.query_one(VerdictLine).said = said
-        self.call_after_refresh(self.show_keys)
-
-    def prompt(self) -> str:
-        """What the scan line waits for, in a word or a few."""
-        return "scan"
-
-    def ask_again(self) -> None:
-        """Name on the scan line what it waits for, and the keys of the moment."""
-        if self.is_mounted:
-            self.scan_line.prompt = self.prompt()
-            self.show_keys()
-
-    def wait_shown(self, words: str) -> None:
-        """Say that the store is still at work, and for how long."""
-        self.scan_line.prompt = words
-
-    def keys_in_words(self) -> Sequence[str]:
-        """What the line of keys says, besides help."""
-        return ("F9 go ahead", "Esc start again")
-
-    def show_keys(self) -> None:
-        """Show the keys of the moment, and that a verdict goes on below where it does."""
-        if not self.is_mounted:
-            return
-        more = self.query_one(VerdictLine).max_scroll_y > 0
-        words = [
-            "F1 help",
-            *self.keys_in_words(),
-            "F10 menu",
-            *(["Ctrl+Down more of this"] if more else []),
-        ]
-        lines = layout.packed(words, width=(self.size.width or 80) - 1)
-        self.query_one("#keys", Static).update("\n".join(f" {line}" for line in lines))
-
-    def show_signed_on(self, name: str) -> None:
-        """Show who is signed on."""
-        if self.is_mounted:
-            self.query_one(FlowStrip).signed_on = name
-
     def help_lines(self) -> list[str]:
         """Help, read from the table of keys."""
         rows = [(key.shown, key.words) for key in (*EVERYWHERE, *self.own_keys)]
         return [*self.about, "", *layout.table(rows, width=min(76, self.size.width or 76))]
 
-    # ---- keys and focus --------------------------------------------------------------------------
+    # ---- keys ------------------------------------------------------------------------------------
 
     def on_mount(self) -> None:
         """Show who is signed on, and what the store says."""
@@ -193,25 +100,12 @@ class Station(Screen[None]):
         self.app.then(self.reload, station=self)
         self.app.tell_start_once(self)
 
-    def on_screen_resume(self) -> None:
-        """Have the focus on the scan line again, whatever lay over the station."""
-        self.scan_line.take_focus()
-
-    def on_descendant_blur(self, _event: events.DescendantBlur) -> None:
-        """The scan line always has the focus, wherever somebody clicked."""
-        if self.is_current:
-            self.call_later(self.scan_line.take_focus)
-
-    def on_resize(self) -> None:
-        """Lay out anew for another size."""
-        self.call_after_refresh(self.show_keys)
-
     def on_text_body_redrawn(self) -> None:
         """Name the keys that matter for what fits now."""
         self.call_after_refresh(self.show_keys)
 
     def on_scan_line_typed(self, event: ScanLine.Typed) -> None:
-        """Hand a typed line over."""
+        """Take a typed line in its turn."""
         event.stop()
         self.app.enter(event.text, typed=True, station=self)
 

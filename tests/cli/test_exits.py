@@ -11,6 +11,7 @@ import pytest
 from kittrack.__main__ import main
 from kittrack.cli import run as cli_run
 from kittrack.cli.exits import Exit, exit_of
+from kittrack.cli.stations import store_url
 from kittrack.errors import KittrackError
 from kittrack.store.database import Store
 from tests import factories as world
@@ -279,4 +280,4 @@ def test_without_any_name_the_store_lies_in_the_users_data_folder(
 ) -> None:
     monkeypatch.delenv("KITTRACK_STORE", raising=False)
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "my data"))
-    assert cli_run.store_url(None) == f"sqlite:///{tmp_path}/my%20data/kittrack/store.kittrack"
+    assert store_url(None) == f"sqlite:///{tmp_path}/my%20data/kittrack/store.kittrack"

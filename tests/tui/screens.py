@@ -1,5 +1,6 @@
 """How tests drive the stations: bytes as a terminal sends them, keys, and the screen as plain text."""
 
+import gc
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -25,9 +26,18 @@ _SECONDS = count()  # one for all sessions, so that a later one never acts befor
 
 
 def feed(app: App[Any], data: str) -> None:
-    """Hand bytes to an app as its terminal driver does."""
+    """Hand bytes to an app as its terminal driver does.
+
+    Python's collector waits meanwhile: a look at all that tests have loaded takes longer than the gap that ends a scan.
+    The program itself freezes what it has loaded.
+    """
     parser = XTermParser()
-    for event in (*parser.feed(data), *parser.feed("")):
+    gc.disable()
+    try:
+        came_in = [*parser.feed(data), *parser.feed("")]
+    finally:
+        gc.enable()
+    for event in came_in:
         app.post_message(event)
 
 

@@ -20,8 +20,8 @@ from kittrack.services.walking import Seen
 from kittrack.tui import doing
 from kittrack.tui.aircraft_text import airframe_lines, open_job_lines
 from kittrack.tui.entries import Entry, that_is
+from kittrack.tui.frame import bindings
 from kittrack.tui.keys import PAGES, Key
-from kittrack.tui.station import bindings
 from kittrack.tui.stations import aircraft_steps as steps
 from kittrack.tui.stations.aircraft_acts import AircraftActs
 from kittrack.tui.stations.aircraft_steps import Work
@@ -108,14 +108,12 @@ class Aircraft(AircraftActs):
         if self.work.is_walk:
             await self._show(replace(self.work, position=code))
             return
-        found_by = self.work.found_by or code
-        await self._show(Work(found_by=found_by, position=code))
-        if self._here is None:  # of another airframe: that one comes to the front, and it is said
-            await self._show(Work(found_by=code, position=code))
-            tail = self.view.tail if self.view else ""
-            self.say(
-                verdict(Tone.NEXT, f"This is {tail}, another airframe than before.", *self._ready().sentences)
-            )
+        before = self.view
+        is_known = before is not None and any(position.code == code for position in before.positions)
+        await self._show(Work(found_by=self.work.found_by if is_known else code, position=code))
+        if before is not None and self.view is not None and self.view.code != before.code:
+            told = f"This is {self.view.tail}, another airframe than before."
+            self.say(verdict(Tone.NEXT, told, *self._ready().sentences))
 
     async def _take_set(self, code: str) -> None:
         """What stands against a set here is told at once; the mark is asked for only where nothing does."""

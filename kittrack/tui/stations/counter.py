@@ -5,6 +5,7 @@ The station holds what was scanned; whether it may go out the queries and servic
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import ClassVar
 
 from textual.widget import Widget
@@ -17,11 +18,13 @@ from kittrack.queries.proofs import SetProof, set_proofs
 from kittrack.services import issuing
 from kittrack.services.desk import Done
 from kittrack.services.issuing import Waiver
+from kittrack.store.database import Store
 from kittrack.tui import layout
 from kittrack.tui.entries import Entry, that_is
+from kittrack.tui.frame import bindings
 from kittrack.tui.keys import PAGES
 from kittrack.tui.kit_text import kit_lines, kits_to_fetch
-from kittrack.tui.station import Station, bindings
+from kittrack.tui.station import Station
 from kittrack.tui.stations.counter_returns import Return, ask_leftover, ask_return, offer_return
 from kittrack.tui.stations.counter_waiver import ask_waiver
 from kittrack.tui.verdicts import Tone, Verdict, done, reasons_in_words, verdict
@@ -50,6 +53,23 @@ class Shown:
     issue: IssueView | None = None
     proofs: tuple[SetProof, ...] = ()
     to_fetch: tuple[KitForJob, ...] = ()
+
+
+def look_up(store: Store, scanned: Scanned, *, giver: str, at: datetime) -> Shown:
+    """All that the store says of what was scanned, in one go: a scan waits for the store's thread once."""
+    job = job_view(store, job=scanned.job) if scanned.job else None
+    if not scanned.kit:
+        return Shown(job=job, to_fetch=kits_for_job(store, job=scanned.job, at=at) if scanned.job else ())
+    issue = None
+    if scanned.job:
+        receiver = scanned.receiver.code if scanned.receiver else ""
+        issue = issue_view(
+            store, kit=scanned.kit, job=scanned.job, at=at, airframe=scanned.airframe or "", seal=scanned.seal,
+            giver=giver, receiver=receiver,
+        )  # fmt: skip
+    kit = issue.kit if issue else kit_view(store, kit=scanned.kit, at=at)
+    sets = [code for line in kit.lines if line.kind == "rotor set" for code in line.things]
+    return Shown(job, kit, issue, set_proofs(store, rotor_sets=sets))
 
 
 class Counter(Station):
@@ -113,28 +133,11 @@ class Counter(Station):
 
     async def _set(self, scanned: Scanned) -> None:
         """Ask the store of what is scanned; only what it knows is kept."""
-        shown = await self._ask(scanned)
+        giver = self.app.signed_on.code if self.app.signed_on else ""
+        shown = await self.app.ask(look_up, scanned, giver=giver, at=self.app.now())
         self.scanned, self.shown = scanned, shown
         self._show()
         self.say(self._verdict())
-
-    async def _ask(self, scanned: Scanned) -> Shown:
-        ask, at = self.app.ask, self.app.now()
-        job = await ask(job_view, job=scanned.job) if scanned.job else None
-        if not scanned.kit:
-            to_fetch = await ask(kits_for_job, job=scanned.job, at=at) if scanned.job else ()
-            return Shown(job=job, to_fetch=to_fetch)
-        if not scanned.job:
-            kit, issue = await ask(kit_view, kit=scanned.kit, at=at), None
-        else:
-            issue = await ask(
-                issue_view, kit=scanned.kit, job=scanned.job, at=at, airframe=scanned.airframe or "",
-                seal=scanned.seal, giver=self.app.signed_on.code if self.app.signed_on else "",
-                receiver=scanned.receiver.code if scanned.receiver else "",
-            )  # fmt: skip
-            kit = issue.kit
-        sets = [code for line in kit.lines if line.kind == "rotor set" for code in line.things]
-        return Shown(job, kit, issue, await ask(set_proofs, rotor_sets=sets))
 
     async def ask_for_second(self) -> None:
         """The receiver's badge, which confirms by itself."""

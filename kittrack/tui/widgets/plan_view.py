@@ -7,6 +7,7 @@ plan says so. Source: design 7 (Aircraft), section 3 (senses are seen from above
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 
 from kittrack.tui.symbols import Symbols, sense_mark
@@ -35,7 +36,7 @@ class _Block:
     radius_um: int
     lines: tuple[str, ...]
 
-    @property
+    @cached_property
     def width(self) -> int:
         return max(len(line) for line in self.lines)
 
@@ -112,13 +113,16 @@ def _place(
         return None
     wanted_x = room_x * (1 + reach * _stretched(across)) / 2
     wanted_y = room_y * (1 - reach * _stretched(_cosine(block))) / 2
-    free = [
-        (x, y)
-        for y in range(room_y + 1)
-        for x in range(room_x + 1)
-        if not any(_touch((x, y, block.width, len(block.lines)), other) for other in taken)
-    ]
-    return min(free, key=lambda at: ((at[0] - wanted_x) / 2) ** 2 + (at[1] - wanted_y) ** 2, default=None)
+    best: tuple[float, tuple[int, int]] | None = None
+    for y in range(room_y + 1):
+        along = (y - wanted_y) ** 2
+        for x in range(room_x + 1):
+            away = ((x - wanted_x) / 2) ** 2 + along
+            if best is not None and away >= best[0]:
+                continue  # most spots end here, so that few are compared with the others
+            if not any(_touch((x, y, block.width, len(block.lines)), other) for other in taken):
+                best = away, (x, y)
+    return best[1] if best else None
 
 
 def _keeps_order(blocks: Sequence[_Block], spots: Sequence[tuple[int, int, int, int]], *, flip: bool) -> bool:

@@ -4,7 +4,9 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.message import Message
 from textual.reactive import reactive
-from textual.widgets import Input, Static
+from textual.widgets import Input
+
+from kittrack.tui.widgets.words import Words
 
 
 class ScanLine(Horizontal):
@@ -33,22 +35,28 @@ class ScanLine(Horizontal):
 
     def compose(self) -> ComposeResult:
         """Prompt and line."""
-        yield Static("", markup=False, id="prompt")
+        yield Words(_shown(self.prompt), widget_id="prompt")
         yield self._input
 
     def watch_prompt(self, prompt: str) -> None:
         """Show what is asked for."""
         if self.is_mounted:
-            self.query_one("#prompt", Static).update(f" {prompt} > ")
+            self.query_one("#prompt", Words).put(_shown(prompt))
 
-    def on_mount(self) -> None:
-        """Show the first prompt."""
-        self.watch_prompt(self.prompt)
+    @property
+    def line(self) -> Input:
+        """What has the focus."""
+        return self._input
 
     @property
     def text(self) -> str:
         """What stands on the line."""
         return self._input.value
+
+    def begin_with(self, text: str) -> None:
+        """Go on with what was typed before this line was there."""
+        self._input.value = text + self._input.value
+        self._input.cursor_position = len(self._input.value)
 
     def clear(self) -> None:
         """Empty the line."""
@@ -70,3 +78,7 @@ class ScanLine(Horizontal):
         """Tell what stands here now."""
         event.stop()
         self.post_message(self.Changed(event.value))
+
+
+def _shown(prompt: str) -> str:
+    return f" {prompt} > "

@@ -12,16 +12,17 @@ from kittrack.tui.symbols import Symbols
 class FlowStrip(Static):
     """One line, or two where the name is too long for one."""
 
+    here: reactive[str] = reactive("")
     signed_on: reactive[str] = reactive("", layout=True)
 
     def __init__(self, here: str, *, symbols: Symbols) -> None:
         super().__init__("", markup=False, id="strip")
-        self._here = here
+        self.set_reactive(FlowStrip.here, here)
         self._symbols = symbols
 
     def render(self) -> str:
         """The flow with this station in brackets, and who is signed on at the right."""
-        names = (f"[{name}]" if mode == self._here else name for mode, name in STATIONS)
+        names = (f"[{name}]" if mode == self.here else name for mode, name in STATIONS)
         flow = " " + f" {self._symbols.step} ".join(names)
         who = "nobody signed on: scan your badge, or F12 "
         if self.signed_on:

@@ -5,9 +5,9 @@ from collections.abc import Callable, Sequence
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.widgets import Static
 
 from kittrack.tui.symbols import Symbols
+from kittrack.tui.widgets.words import Words
 
 Draw = Callable[[int], Sequence[str]]
 
@@ -18,7 +18,7 @@ class TextBody(VerticalScroll, can_focus=False):
     def __init__(self, *, symbols: Symbols, widget_id: str = "body") -> None:
         super().__init__(id=widget_id, classes="body")
         self._symbols = symbols
-        self._text = Static("", markup=False)
+        self._text = Words()
         self._draw: Draw = lambda _: ()
 
     def compose(self) -> ComposeResult:
@@ -40,7 +40,7 @@ class TextBody(VerticalScroll, can_focus=False):
 
     def _redraw(self) -> None:
         lines = self._draw(max(20, (self.size.width or 80) - 1))
-        self._text.update("\n".join(self._symbols.show(line) for line in lines))
+        self._text.put("\n".join(self._symbols.show(line) for line in lines))
 
     @property
     def goes_on(self) -> bool:

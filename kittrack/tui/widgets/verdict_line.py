@@ -3,24 +3,23 @@
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.reactive import reactive
-from textual.widgets import Static
 
 from kittrack.tui import layout
 from kittrack.tui.symbols import Symbols
 from kittrack.tui.verdicts import Tone, Verdict, stop_banner
-
-_NOTHING = Verdict(Tone.NEXT, ("Scan something.",))
+from kittrack.tui.widgets.words import Words
 
 
 class VerdictLine(VerticalScroll, can_focus=False):
     """Shows one verdict. Its class follows the tone, its words say the same."""
 
-    said: reactive[Verdict] = reactive(_NOTHING, layout=True)
+    said: reactive[Verdict] = reactive(Verdict(Tone.NEXT, ()))
 
-    def __init__(self, *, symbols: Symbols) -> None:
+    def __init__(self, *, symbols: Symbols, said: Verdict) -> None:
         super().__init__(id="verdict")
+        self.set_reactive(VerdictLine.said, said)
         self._symbols = symbols
-        self._text = Static("", markup=False)
+        self._text = Words(self._laid_out())
 
     def compose(self) -> ComposeResult:
         """The one text inside."""
@@ -31,16 +30,20 @@ class VerdictLine(VerticalScroll, can_focus=False):
         self.set_class(said.tone.is_against, "against")
         self.set_class(said.tone is Tone.STOP, "stop")
         self._show()
-        self.scroll_home(animate=False)
+        if self.scroll_y:
+            self.scroll_home(animate=False)
 
     def on_resize(self) -> None:
         """Wrap anew for another width."""
         self._show()
 
     def _show(self) -> None:
+        self._text.put(self._laid_out())
+
+    def _laid_out(self) -> str:
         width = (self.size.width or 80) - 2
         lines = [stop_banner(width)] if self.said.tone is Tone.STOP else []
         for text in self.said.lines:
             indent = "    " if text.startswith("  ") else "  "
             lines += layout.wrapped(self._symbols.show(text), width=width, indent=indent)
-        self._text.update("\n".join(lines))
+        return "\n".join(lines)
