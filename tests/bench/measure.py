@@ -89,12 +89,19 @@ def verdict_of_slowest(what: str, one: Timing, other: Timing, *, limit: float, m
     )
 
 
+def told(what: str, one: Timing, other: Timing) -> None:
+    """Say how two timings compare where there is no goal."""
+    say(_line(what, one, other, ratio=one.median_ms / other.median_ms))
+
+
 def _told(what: str, one: Timing, other: Timing, *, ratio: float, goal: str, good: bool) -> bool:
-    say(
-        f"{what:34} {one.median_ms:8.2f} {one.p99_ms:8.2f} {other.median_ms:8.2f} {other.p99_ms:8.2f} "
-        f"{ratio:6.2f}   {goal}: {'yes' if good else 'NO'}"
-    )
+    say(f"{_line(what, one, other, ratio=ratio)}   {goal}: {'yes' if good else 'NO'}")
     return good
+
+
+def _line(what: str, one: Timing, other: Timing, *, ratio: float) -> str:
+    times = (one.median_ms, one.p99_ms, other.median_ms, other.p99_ms)
+    return f"{what:34} {' '.join(f'{ms:8.2f}' for ms in times)} {ratio:6.2f}"
 
 
 HEADING = f"{'ms':34} {'median':>8} {'p99':>8} {'against':>8} {'p99':>8} {'ratio':>6}"
