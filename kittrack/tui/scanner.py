@@ -130,7 +130,7 @@ class ScannerApp(App[int]):
         What counts is when a key was taken here: the keys of a busy screen wait longer than they lie apart.
         """
         left = self._taken + _PATIENCE - time.monotonic()
-        if self._held and left > 0:
+        if self._held and left > _PATIENCE / 10:
             self.set_timer(left, self._expire)
         elif self._held:
             await self._settle()

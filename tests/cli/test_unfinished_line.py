@@ -10,7 +10,7 @@ from kittrack.store import terminal_memory
 from kittrack.store.act import instant_text, person_known_as
 from kittrack.store.database import open_store
 from kittrack.store.form_memory import FormContent, forms_here
-from kittrack.tui.signing import now
+from kittrack.tui.session import now
 from tests.cli.line import CommandLine
 from tests.factories import CLERK
 from tests.hostile.texts import DIRECTIONS, MARKUP
