@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from kittrack.domain.codes import Kind, make_code, next_number
-from kittrack.services import holding, jobs
+from kittrack.services import holding, issuing, jobs
 from kittrack.services.holding import Scope
 from kittrack.store.database import open_store
 from kittrack.tui.deed_form import DeedForm
@@ -176,6 +176,7 @@ async def test_a_kit_comes_back_opened_and_short(issued: World, ask: Ask) -> Non
         await sign_on(me, issued)
         await me.scan(issued.kit)
         await me.type("3")
+        assert f"16 of {screws} (SC-M3x8)" in " ".join(me.screen.split())
         await me.type("wrong job")
         await me.type(f"{screws} x 2")
         await me.press("f9")
@@ -261,3 +262,22 @@ async def test_a_job_without_a_kit_says_where_one_is_built(issued: World) -> Non
     async with stations(issued.url) as me:
         await me.scan(issued.job)
         assert "no sealed kit fits its airframe; F4 Kitting builds one" in me.screen
+
+
+async def test_what_a_job_has_left_comes_back_by_a_scan(issued: World, ask: Ask) -> None:
+    store = open_store(issued.url)
+    issuing.open_at_aircraft(store, kit=issued.kit, seal=SEAL, by=TECHNICIAN, at=after(20))
+    store.close()
+    [(line,)] = ask(
+        "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.number = 'SC-M3x8'"
+    )
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.job)
+        assert "what comes back from the job" in me.verdict
+        assert f"Job holds  16 of SC-M3x8 ({line})" in me.screen
+        await me.scan(line)
+        await me.type("2")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        assert f"Job holds  14 of SC-M3x8 ({line})" in me.screen

@@ -196,10 +196,10 @@ class Counter(Station):
 
     def _missing(self) -> list[str]:
         """What is still to be scanned, in the order in which it is asked for."""
-        scanned, kit = self.scanned, self.shown.kit
+        scanned, kit, job = self.scanned, self.shown.kit, self.shown.job
         asked = [
             (scanned.job, "a job"),
-            (scanned.kit, "the kit"),
+            (scanned.kit, "the kit, or what comes back from the job" if job and job.left_over else "the kit"),
             (scanned.receiver, "the receiver's badge"),
             (scanned.seal, f"the seal as you read it on {kit.code}" if kit else "the seal"),
         ]
