@@ -48,6 +48,7 @@ ALSO_AT: Final = {
     "shift hand-over": ("goods_in", "counter", "aircraft"),
     "shift show": ("goods_in", "counter", "aircraft"),
     "shift list": ("goods_in", "counter", "aircraft"),
+    "print hand-over": ("goods_in", "counter", "aircraft"),
 }
 """Deeds of the Office that the people of other stations do where they stand."""
 
