@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from kittrack.domain import codes
+from kittrack.domain import codes, dates
 from kittrack.errors import NotFound
-from kittrack.services import booking
+from kittrack.services import booking, desk
 from kittrack.services.accepting import is_piecewise
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
@@ -51,6 +51,7 @@ class LineView:
     holds: tuple[str, ...]
     next_step: str
     put_away_from: str
+    is_expired: bool
 
 
 def line_view(store: Store, *, line: str, at: datetime) -> LineView:
@@ -80,13 +81,14 @@ def line_view(store: Store, *, line: str, at: datetime) -> LineView:
         waiting = sum(one.quantity for one in lying if one.condition == "on hold")
         marks = read.select(PartMark, "part_id = ? AND revision = ?", part.id, part.mark_revision)
         put_away_from = next((one.place for one in lying if _waits_for_shelf(read, one)), "")
+        is_expired = dates.is_expired(desk.expiry_of(found), at=at, zone=read.time_zone)
         return LineView(
             code=code, sense=part.sense or "", part=part.number, name=part.name, kind=part.kind, quantity=found.quantity,
             unit=found.unit, lot_code=lot.lot_code or "", supplier=read.get(Company, delivery.supplier_id).name,
             reference=delivery.reference, is_by_piece=is_piecewise(part),
             inspected=int(read.value("SELECT count(*) FROM piece WHERE receipt_line_id = ?", found.id)),
             waiting=waiting, lying=lying, marks=tuple((m.mark, m.sense) for m in marks), sampling=_sampling(read, found),
-            needs=needs, holds=holds, put_away_from=put_away_from,
+            needs=needs, holds=holds, put_away_from=put_away_from, is_expired=is_expired,
             next_step="put it away" if put_away_from else _next_step(read, found, part, waiting),
         )  # fmt: skip
 

@@ -162,3 +162,26 @@ async def test_a_line_goes_into_two_bins_while_some_of_it_is_held(world: World, 
         f"SELECT p.name, h.quantity FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r "
         f"ON r.id = h.receipt_line_id WHERE r.code = '{line}' AND h.quantity > 0 ORDER BY p.name"
     ) == [("A-01", 40), ("A-02", 20), ("goods-in Home", 4)]
+
+
+async def test_what_is_expired_on_the_shelf_is_carried_to_the_hold_cage(world: World, ask: Rows) -> None:
+    store = open_store(world.url)
+    today = after(0).date().isoformat()
+    line = factories.put_in_stock(
+        store, factories.LOCKER, 10_000, at=after(20), expires_on=today, lot_code="OLD"
+    )
+    store.close()
+    async with stations(world.url, start="goods_in") as me:
+        me.app.now = lambda: after(3 * 24 * 60)
+        await sign_on(me, world)
+        await me.scan(line)
+        assert "expired at the end of" in " ".join(me.screen.split())
+        assert "Next, F9: carry it to the hold cage" in me.verdict, me.screen
+        await me.press("f9")
+        await fill(me, to="hold cage Home")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+    assert ask(
+        "SELECT p.name FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r ON r.id = h.receipt_line_id "
+        f"WHERE r.code = '{line}' AND h.quantity > 0"
+    ) == [("hold cage Home",)]
