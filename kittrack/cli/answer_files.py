@@ -6,7 +6,7 @@ from pathlib import Path
 
 from kittrack.cli.output_file import write_out
 from kittrack.cli.tables import Table, cell
-from kittrack.cli.verbs_documents import WrittenDocument, content_of
+from kittrack.cli.verbs_documents import WrittenDocument, check_printable, content_of, sent
 from kittrack.printing import documents
 from kittrack.printing.documents import Document, Paper
 from kittrack.queries.answer_paper import answer_document
@@ -38,9 +38,12 @@ def answer_content(title: str, tables: Sequence[Table], *, facts: Sequence[tuple
 
 
 def write_answer(
-    store: Store, *, content: Document, into: Path, at: datetime, paper: str = Paper.A4.name, force: bool = False
+    store: Store, *, content: Document, into: Path, at: datetime, paper: str = Paper.A4.name, force: bool = False,
+    queue: str = "",
 ) -> WrittenDocument:  # fmt: skip
     """Write an answer into a file, as its ending says: PDF, CSV or workbook."""
+    check_printable(into, queue)
     with write_out(into, force=force) as out:
-        out(content_of(answer_document(store, content=content, at=at), into, paper))
-    return WrittenDocument(content.title, "", str(into))
+        drawn = content_of(answer_document(store, content=content, at=at), into, paper)
+        out(drawn)
+    return WrittenDocument(content.title, "", str(into), sent(drawn, queue=queue, paper=paper))

@@ -15,6 +15,7 @@ from kittrack.cli.verbs_find import RECALLED, recall_scope
 from kittrack.cli.verbs_hold import SCOPE_OPTIONS
 from kittrack.errors import BadInput
 from kittrack.printing.documents import Document, Paper, document_csv, document_pdf
+from kittrack.printing.queue import print_pdf
 from kittrack.printing.workbook import document_xlsx
 from kittrack.queries import count_papers, fit_record, recall_papers, unserviceable
 from kittrack.queries import voucher as vouchers
@@ -36,11 +37,15 @@ class WrittenDocument:
     document: str
     number: str
     file: str
+    printed: tuple[str, ...] = ()
 
     @property
     def said(self) -> tuple[str, ...]:
-        """Where it is, in a sentence."""
-        return (f"{self.document} {self.number}".strip() + f" is in {Path(self.file).absolute()}.",)
+        """Where it is, in a sentence, and what a print queue said."""
+        return (
+            f"{self.document} {self.number}".strip() + f" is in {Path(self.file).absolute()}.",
+            *self.printed,
+        )
 
 
 def content_of(document: Document, into: Path, paper: str = Paper.A4.name) -> bytes:
@@ -73,12 +78,17 @@ def writes(make: Callable[..., Document]) -> Callable[..., WrittenDocument]:
         at: datetime,
         paper: str = Paper.A4.name,
         force: bool = False,
+        queue: str = "",
         **asked: Any,
     ) -> WrittenDocument:
+        check_printable(into, queue)
         with write_out(into, force=force) as out:
             document = make(store, at=at, **asked)
-            out(content_of(document, into, paper))
-        return WrittenDocument(document.title, document.code, str(into))
+            content = content_of(document, into, paper)
+            out(content)
+        return WrittenDocument(
+            document.title, document.code, str(into), sent(content, queue=queue, paper=paper)
+        )
 
     own = [p for p in signature(write).parameters.values() if p.kind is not Parameter.VAR_KEYWORD]
     taken = {p.name for p in own}
@@ -89,13 +99,36 @@ def writes(make: Callable[..., Document]) -> Callable[..., WrittenDocument]:
 
 def written(found: WrittenDocument) -> list[Table]:
     """What is said of a document that was written."""
-    return [facts(("document", f"{found.document} {found.number}".strip()), ("file", found.file))]
+    name = f"{found.document} {found.number}".strip()
+    return [facts(("document", name), ("file", found.file), ("printed", " ".join(found.printed)))]
+
+
+def check_printable(into: Path, queue: str) -> None:
+    """Raise BadInput where something else than a PDF is to go to a print queue."""
+    if queue and into.suffix.lower() != ".pdf":
+        raise BadInput(
+            f"Only a PDF goes to a print queue; end {into.name} in .pdf, or name no queue.", field="--queue"
+        )
+
+
+def sent(content: bytes, *, queue: str, paper: str) -> tuple[str, ...]:
+    """Hand a document to a print queue, where one is named; answers with what the queue said.
+
+    Raises:
+        PrintError: there is no such queue, or it refuses; the file is written all the same.
+    """
+    if not queue:
+        return ()
+    media = {Paper.A4.name: "A4", Paper.LETTER.name: "Letter"}[paper]
+    answer = print_pdf(content, queue=queue, title="kittrack document", media=media, what="document")
+    return (f"The queue {answer.queue} took it as job {answer.job}.",)
 
 
 INTO: Final = (
     option("into", "the file to write; its ending .pdf, .csv or .xlsx says its kind", read=path_named, flag="--into", needed=True),
     option("paper", "the paper of a PDF; default A4", choices=tuple(p.name for p in Paper)),
     switch("force", "write over a file that is there"),
+    option("queue", "also send the PDF to this print queue, as `label queues` names it"),
 )  # fmt: skip
 """How a verb is told where a document goes."""
 
@@ -112,17 +145,21 @@ def print_verb(
 
 
 def print_copy(
-    store: Store, make: Callable[[datetime], Document], *, into: Path, by: str, at: datetime, paper: str, force: bool, key: str
+    store: Store, make: Callable[[datetime], Document], *, into: Path, by: str, at: datetime, paper: str, force: bool, key: str,
+    queue: str = "",
 ) -> Done:  # fmt: skip
     """Write a document of which every copy is kept: drawn once to see that it can be, kept, then drawn as that copy."""
+    check_printable(into, queue)
     with write_out(into, force=force) as out:
         first = make(at)
         content_of(first, into, paper)
         done = document_printing.record_document_print(
             store, title=first.title, code=first.code, paper=paper, by=by, at=at, key=key
         )
-        out(content_of(make(at), into, paper))
-    return Done(done.event, done.codes, (f"{first.title} {first.code} is in {into}.", *done.said))
+        content = content_of(make(at), into, paper)
+        out(content)
+    printed = sent(content, queue=queue, paper=paper)
+    return Done(done.event, done.codes, (f"{first.title} {first.code} is in {into}.", *done.said, *printed))
 
 
 # ---- the voucher and the notice, of which copies are kept -----------------------------------------
@@ -130,24 +167,26 @@ def print_copy(
 
 def _voucher(
     store: Store, *, voucher: str, into: Path, by: str, at: datetime, paper: str = Paper.A4.name, force: bool = False, key: str = "",
+    queue: str = "",
 ) -> Done:  # fmt: skip
     """Write a voucher into a file and keep that it was printed."""
 
     def make(when: datetime) -> Document:
         return voucher_document(store, voucher=voucher, at=when)
 
-    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key)
+    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key, queue=queue)
 
 
 def _notice(
     store: Store, *, notice: str, into: Path, by: str, at: datetime, paper: str = Paper.A4.name, force: bool = False, key: str = "",
+    queue: str = "",
 ) -> Done:  # fmt: skip
     """Write a recall notice into a file and keep that it was printed."""
 
     def make(when: datetime) -> Document:
         return recall_papers.notice_document(store, notice=notice, at=when)
 
-    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key)
+    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key, queue=queue)
 
 
 # ---- questions ------------------------------------------------------------------------------------

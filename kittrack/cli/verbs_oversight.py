@@ -140,13 +140,14 @@ def _handovers(found: tuple[HandOverSummary, ...]) -> list[Table]:
 
 def _print(
     store: Store, *, handover: str, into: Path, by: str, at: datetime, paper: str = Paper.A4.name, force: bool = False, key: str = "",
+    queue: str = "",
 ) -> Done:  # fmt: skip
     """Write a hand-over into a file and keep that it was printed."""
 
     def make(when: datetime) -> Document:
         return shift.handover_document(store, handover=handover, at=when)
 
-    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key)
+    return print_copy(store, make, into=into, by=by, at=at, paper=paper, force=force, key=key, queue=queue)
 
 
 _DAYS: Final = option("days", f"how many days to look back; default {oversight.DAYS}", read=reading.whole)

@@ -45,7 +45,7 @@ def media_of(stock: Stock) -> str:
     return _NAMED_MEDIA.get(size) or f"Custom.{size[0] / 1000:g}x{size[1] / 1000:g}mm"
 
 
-def print_pdf(content: bytes, *, queue: str, title: str, media: str) -> Answer:
+def print_pdf(content: bytes, *, queue: str, title: str, media: str, what: str = "labels") -> Answer:
     """Hand a PDF to a queue.
 
     Args:
@@ -53,6 +53,7 @@ def print_pdf(content: bytes, *, queue: str, title: str, media: str) -> Answer:
         queue: the queue's name, as `queues` lists it.
         title: what the job is called; words of the program, no data.
         media: from `media_of`.
+        what: is printed, for a sentence.
 
     Returns:
         The number of the job and the queue's words. A queue that is switched off takes the job and keeps it; its
@@ -66,7 +67,7 @@ def print_pdf(content: bytes, *, queue: str, title: str, media: str) -> Answer:
     done = _run("lp", ("-d", queue, "-t", title, *options, "--", "-"), content=content)
     job = _JOB.search(done.out)
     if done.code or job is None:
-        raise PrintError(_why_refused(queue, done))
+        raise PrintError(_why_refused(queue, done, what))
     state = _run("lpstat", ("-p", queue))
     return Answer(queue, clean_label(job[1]), tuple(_lines(done.out) + _lines(state.out)))
 
@@ -120,7 +121,7 @@ def _run(command: str, arguments: Sequence[str], *, content: bytes = b"") -> _Sa
     return _Said(done.returncode, _text(done.stdout), _text(done.stderr))
 
 
-def _why_refused(queue: str, done: _Said) -> str:
+def _why_refused(queue: str, done: _Said, what: str) -> str:
     known = _known_queues()
     if known is None:
         return _NO_SERVER
@@ -128,7 +129,7 @@ def _why_refused(queue: str, done: _Said) -> str:
         listed = f"choose one of: {', '.join(known)}" if known else "set one up in CUPS first"
         return f"CUPS knows no queue {queue}; {listed}."
     words = single_line(f"{done.err} {done.out}", max_length=_SHOWN) or "it said nothing"
-    return f"The queue {queue} refused the labels ({words}); see to the queue, then print them again."
+    return f"The queue {queue} refused the {what} ({words}); see to the queue, then print {'them' if what == 'labels' else 'it'} again."
 
 
 def _known_queues() -> list[str] | None:

@@ -100,6 +100,30 @@ def test_the_queues_are_listed(line: CommandLine) -> None:
     assert line.do("label", "queues", "--json").json == [{"queue": BOX}]
 
 
+@pytest.mark.cups
+def test_a_document_goes_to_a_queue_and_stands_in_its_file(
+    line: CommandLine, here: CupsServer, tmp_path: Path
+) -> None:
+    into = tmp_path / "ship-sets.pdf"
+    ran = line.run("print", "ship-sets", "--into", str(into), "--queue", BOX)
+    assert ran.code == Exit.DONE
+    (job,) = re.findall(rf"The queue {BOX} took it as job (\S+)\.", ran.out)
+    assert len(list(by_pdfium(here.printed(BOX, job), dpi=60))) == len(
+        list(by_pdfium(into.read_bytes(), dpi=60))
+    )
+    nowhere = line.run("print", "ship-sets", "--into", str(tmp_path / "again.pdf"), "--queue", "no-such")
+    assert nowhere.code == Exit.PRINTING
+    assert "CUPS knows no queue no-such" in nowhere.err
+    assert (tmp_path / "again.pdf").exists(), "the file is there to be printed otherwise"
+
+
+def test_only_a_pdf_goes_to_a_queue(line: CommandLine, tmp_path: Path) -> None:
+    ran = line.run("print", "ship-sets", "--into", str(tmp_path / "x.csv"), "--queue", BOX)
+    assert ran.code == Exit.USAGE
+    assert "Only a PDF goes to a print queue" in ran.err
+    assert not (tmp_path / "x.csv").exists()
+
+
 def test_without_cups_nothing_is_lost_and_the_way_out_is_named(
     line: CommandLine, store: Store, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
