@@ -65,9 +65,10 @@ def test_of_two_who_found_at_once_one_is_told_and_overwrites_nothing(tmp_path: P
     assert [p.name for p in tmp_path.iterdir()] == ["stores.kittrack"]
 
 
-@pytest.mark.parametrize("place", ["/proc/kittrack/stores.kittrack", "/etc/hostname/stores.kittrack"])
-def test_a_folder_that_can_not_be_made_is_told(place: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["found", "--store", f"sqlite:///{place}", *FOUND]) == Exit.STORE
+def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("no folder", encoding="utf-8")
+    path = tmp_path / "file" / "stores.kittrack"
+    assert main(["found", "--store", f"sqlite:///{path}", *FOUND]) == Exit.STORE
     assert "can't be written" in capsys.readouterr().err
 
 
