@@ -102,7 +102,7 @@ def test_alone_by_a_managers_declaration_it_is_a_re_inspection_and_said_so(
         return
     said = scene.inspect("FL", "R", by=TECHNICIAN).said
     assert scene.fits()[0].inspection == "re-inspection"
-    assert "re-inspected" in said[0]
+    assert "re-inspection" in said[0]
 
 
 def test_someone_who_is_no_inspector_does_not_inspect(scene: Scene) -> None:
