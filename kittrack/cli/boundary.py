@@ -46,7 +46,7 @@ def guarded(work: Callable[[], Exit | int], *, words: str) -> int:
 
 def say(text: str) -> None:
     """Sentences to stderr, whatever stands in them made harmless."""
-    with suppress(BrokenPipeError, ValueError):
+    with suppress(OSError, ValueError):  # nobody is there to read it
         for line in text.split("\n"):
             sys.stderr.write(carried(clean_label(line), sys.stderr) + "\n")
         sys.stderr.flush()

@@ -39,7 +39,10 @@ def run_stations(
     """
     if not (sys.stdin.isatty() and sys.__stderr__ is not None and sys.__stderr__.isatty()):
         raise BadInput("The stations need a terminal; type a verb instead (kittrack --help lists them).")
-    return _run(store_url, deeds=deeds, found=found, show_demo=show_demo, demo=demo)
+    from kittrack.tui.terminal import gone_terminal_is_quiet
+
+    with gone_terminal_is_quiet():
+        return _run(store_url, deeds=deeds, found=found, show_demo=show_demo, demo=demo)
 
 
 def _run(
@@ -50,12 +53,12 @@ def _run(
     try:
         from kittrack.tui.stations_app import StationsApp
         from kittrack.tui.store_thread import StoreThread
-        from kittrack.tui.terminal import CUT_SHORT
+        from kittrack.tui.terminal import CUT_SHORT, size_where_untold
 
         thread = StoreThread(store_url, marks=True)
         app = StationsApp(thread, demo=demo, start=start, deeds=deeds)
         try:
-            app.run()
+            app.run(size=size_where_untold())
         finally:
             thread.close(is_cut_short=app.return_code == CUT_SHORT)
     finally:
@@ -70,9 +73,10 @@ def _run(
 def _lead(store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_demo: Callable[[], int]) -> int:
     """Ask what to do where there is no store; what was founded opens at the Office, where the rest is set up."""
     from kittrack.tui.first_run import Chosen, FirstRun
+    from kittrack.tui.terminal import size_where_untold
 
     app = FirstRun(store_url, found=found())
-    app.run()
+    app.run(size=size_where_untold())
     if app.chosen is Chosen.DEMO:
         return show_demo()
     if app.chosen is Chosen.FOUND:

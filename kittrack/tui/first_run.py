@@ -20,7 +20,7 @@ from kittrack.tui.deeds import Answered, Deed
 from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.scanner import Scan, ScannerApp
 from kittrack.tui.symbols import symbols_here
-from kittrack.tui.terminal import CUT_SHORT, watch_terminal
+from kittrack.tui.terminal import CUT_SHORT, when_it_goes
 
 
 class Chosen(StrEnum):
@@ -64,7 +64,7 @@ class FirstRun(ScannerApp):
     def on_mount(self) -> None:
         """Ask."""
         self.set_class(self.symbols.is_ascii, "ascii")
-        watch_terminal(self, then=partial(self.exit, None, CUT_SHORT))
+        when_it_goes(self, then=partial(self.exit, None, CUT_SHORT))
         _: Worker[None] = self.run_worker(self._lead, name="lead", exit_on_error=True)
 
     async def forget_entries(self) -> None:

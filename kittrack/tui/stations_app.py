@@ -6,9 +6,7 @@ once; only then the store is opened and the stations are loaded, in the store's 
 """
 
 import asyncio
-import signal
 from collections.abc import Awaitable, Callable, Mapping, Sequence
-from contextlib import suppress
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
@@ -26,7 +24,7 @@ from kittrack.tui.scanner import Scan
 from kittrack.tui.session import Session, now
 from kittrack.tui.store_thread import StoreThread
 from kittrack.tui.symbols import symbols_here
-from kittrack.tui.terminal import CUT_SHORT, watch_terminal
+from kittrack.tui.terminal import CUT_SHORT, when_it_goes
 from kittrack.tui.verdicts import Tone, Verdict, verdict, verdict_of
 
 if TYPE_CHECKING:
@@ -190,16 +188,13 @@ class StationsApp(FrameFirstApp):
 
     def on_mount(self) -> None:
         """Begin to do steps, and open the store once the frame is on the terminal."""
-        for name in ("SIGTERM", "SIGHUP"):
-            with suppress(NotImplementedError, AttributeError, RuntimeError, ValueError):
-                asyncio.get_running_loop().add_signal_handler(getattr(signal, name), self._cut_short)
+        when_it_goes(self, then=self._cut_short)
         self.set_class(self.symbols.is_ascii, "ascii")
         self.call_after_refresh(self.set_timer, _FIRST_FRAME, self._begin)
 
     async def _begin(self) -> None:
         await self._let_keys_in()
         self.set_interval(_LOOKS, self._look_idle)
-        watch_terminal(self, then=self._cut_short)
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
         self.run_worker(self._open(), name="open", exit_on_error=True)
 
@@ -390,7 +385,9 @@ class StationsApp(FrameFirstApp):
         self._keep_forms()
         from kittrack.tui.faults import log_fault
 
-        self.exit(return_code=1, message=log_fault(error, where="screen"))
+        message = log_fault(error, where="screen")
+        if self.return_code is None:  # else it leaves already, for a reason of its own
+            self.exit(return_code=1, message=message)
 
 
 def _named(step: Step) -> str:
