@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import Horizontal
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from kittrack.domain.codes import Kind, looks_like_code, read_code
 from kittrack.domain.text import clean_label
-from kittrack.errors import KittrackError
+from kittrack.errors import BadInput, KittrackError
 from kittrack.store.form_memory import LeftForm
 from kittrack.tui.faults import log_fault
 from kittrack.tui.form_keeping import OpenForm, Standing, marked
@@ -71,11 +72,15 @@ class WorkingScreen(ModalScreen[T], ScanTaker, Generic[T]):
 
 @dataclass(frozen=True)
 class Field:
-    """One line of a form: its name, what it asks in words, what stands there at first."""
+    """One line of a form: its name, what it asks in words, what stands there at first.
+
+    `gathers` are the kinds of numbers of ours of which scans add up in it, parted by commas.
+    """
 
     name: str
     words: str
     value: str = ""
+    gathers: tuple[Kind, ...] = ()
 
 
 class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
@@ -204,6 +209,8 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
 
     def take_scan(self, text: str) -> None:
         """Put the scan into the field that it belongs in, or tell that it belongs in none."""
+        if self._gather(text):
+            return
         name = self._scan_into(text)
         if name is None:
             shown = clean_label(text, max_length=40)
@@ -213,6 +220,37 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
         field.value = self._symbols.show(text.strip())
         self._forget()
         self.action_next_empty()
+
+    def _gather(self, text: str) -> bool:
+        """Add a number of ours to the field that gathers its kind: the one somebody is in, else the first; says whether one does."""
+        if not looks_like_code(text) or not any(f.gathers for f in self._fields):
+            return False
+        try:
+            code = read_code(text)
+        except BadInput as misread:
+            self.tell(verdict_of(misread))
+            return True
+        gathering = [
+            self.query_one(f"#field-{f.name}", Input) for f in self._fields if code.kind in f.gathers
+        ]
+        if not gathering:
+            return False
+        field = next((one for one in gathering if one.has_focus), gathering[0])
+        self._forget()
+        if code.text in field.value:
+            self.hear(f"{code.text} stands there already.")
+        else:
+            field.value = ", ".join(filter(None, (field.value.strip(" ,"), code.text)))
+        field.focus()
+        field.cursor_position = len(field.value)
+        return True
+
+    def _go_to_fault(self, error: BadInput) -> None:
+        """Go to the first field that was not read, where it is told by name."""
+        names = {field.name for field in self._fields}
+        wrong = [problem.field for problem in error.problems if problem.field in names]
+        if wrong:
+            self.query_one(f"#field-{wrong[0]}", Input).focus()
 
     def ask_for_second(self) -> None:
         """Go to the field of the second person, where there is one."""
@@ -249,8 +287,10 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
             await self.keep_as_sent()
             try:
                 answer = await self._act(values)
-            except Exception:
+            except Exception as error:
                 self.not_sent()
+                if isinstance(error, BadInput):
+                    self._go_to_fault(error)
                 raise
             await self.forget()
             self.dismiss(answer)
@@ -266,59 +306,3 @@ class Form(WorkingScreen[T | None], OpenForm, Generic[T]):
         else:
             self.leave_and_forget()
             self.dismiss(None)
-
-
-class ReadingPage(ModalScreen[bool], ScanTaker):
-    """Text to read, over a station. F9 answers yes where the page asks something, Esc leaves."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f9", "go_ahead", "go ahead", show=False),
-        Binding("escape,f1", "leave", "leave", show=False),
-        Binding("down", "scroll(1)", "down", show=False),
-        Binding("up", "scroll(-1)", "up", show=False),
-        Binding("pagedown", "scroll(10)", "further down", show=False),
-        Binding("pageup", "scroll(-10)", "further up", show=False),
-    ]
-
-    def __init__(self, title: str, *, lines: Sequence[str], keys: str, symbols: Symbols, asks: bool) -> None:
-        super().__init__()
-        self._title = title
-        self._lines = lines
-        self._keys = keys
-        self._symbols = symbols
-        self._asks = asks
-
-    def compose(self) -> ComposeResult:
-        """Title, text, keys."""
-        with VerticalScroll(id="form", can_focus=False):
-            yield Static(self._symbols.show(self._title), markup=False, classes="form-title")
-            yield Static("\n".join(self._symbols.show(line) for line in self._lines), markup=False)
-            yield Static("", markup=False, id="form-fault")
-        yield Static(self._keys, markup=False, classes="form-keys")
-
-    @property
-    def takes_go_ahead(self) -> bool:
-        """Nobody has read a page by scanning."""
-        return False
-
-    def take_scan(self, text: str) -> None:
-        """Nothing is scanned here."""
-        shown = clean_label(text, max_length=40)
-        self.hear(f"{shown} was scanned; read this first ({self._keys.strip()}), then scan it again.")
-
-    def hear(self, sentence: str) -> None:
-        """Show a sentence below the text."""
-        self.query_one("#form-fault", Static).update(self._symbols.show(sentence))
-
-    def action_scroll(self, lines: int) -> None:
-        """Show what is further up or down."""
-        self.query_one("#form", VerticalScroll).scroll_relative(y=lines, animate=False)
-
-    def action_go_ahead(self) -> None:
-        """Yes, where there is a question."""
-        if self._asks:
-            self.dismiss(result=True)
-
-    def action_leave(self) -> None:
-        """Leave."""
-        self.dismiss(result=False)

@@ -6,7 +6,7 @@ from kittrack.domain.cautions import CAUTIONS
 from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.queries.people import Who, who_is
 from kittrack.services import founding, signing_on
-from kittrack.tui.forms import ReadingPage
+from kittrack.tui.reading_page import ReadingPage
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp

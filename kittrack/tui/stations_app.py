@@ -176,7 +176,7 @@ class StationsApp(FrameFirstApp):
 
     def show_help(self, station: "Station") -> None:
         """Lay the help of a station over it."""
-        from kittrack.tui.forms import ReadingPage
+        from kittrack.tui.reading_page import ReadingPage
 
         page = ReadingPage(
             f"Help: {station.name_shown}", lines=station.help_lines(), keys=" Esc leaves the help",

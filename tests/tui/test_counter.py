@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 import pytest
+from textual.widgets import Input
 
 from kittrack.domain.codes import Kind, make_code, next_number
 from kittrack.services import holding, issuing, jobs
@@ -281,3 +282,37 @@ async def test_what_a_job_has_left_comes_back_by_a_scan(issued: World, ask: Ask)
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
         assert f"Job holds  14 of SC-M3x8 ({line})" in me.screen
+
+
+async def test_what_a_kit_that_comes_back_opened_holds_is_scanned_into_its_form(
+    issued: World, ask: Ask
+) -> None:
+    lines: dict[str, str] = dict(
+        ask(
+            "SELECT p.number, r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.kind = 'fastener'"
+        )
+    )
+    screws, washers = lines["SC-M3x8"], lines["WA-M3"]
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        await me.type("3")
+        assert f"16 of {screws}" in me.screen
+        await me.scan(washers)
+        assert me.app.screen.query_one("#field-missing", Input).value == washers
+        await me.type(" x 2")
+        await me.scan(washers, screws)  # the field of the closed bags has the focus
+        await me.scan(screws)
+        assert f"{screws} stands there already" in me.screen
+        closed = me.app.screen.query_one("#field-closed", Input)
+        assert closed.value == f"{washers}, {screws}"
+        await me.press("f9")
+        assert "The reason is empty" in me.screen
+        assert me.app.screen.query_one("#field-reason", Input).has_focus
+        await me.type("aircraft sold")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+    assert ask("SELECT state FROM kit") == [("opened",)]
+    assert ask(
+        "SELECT sum(h.quantity) FROM holding h JOIN place p ON p.id = h.place_id WHERE p.kind = 'scrapped'"
+    ) == [(None,)]

@@ -11,8 +11,8 @@ import pytest
 from kittrack.cli.deeds_of_verbs import all_deeds
 from kittrack.errors import StoreError
 from kittrack.store.database import Store, open_store
-from kittrack.tui.forms import ReadingPage
 from kittrack.tui.opening import Opening
+from kittrack.tui.reading_page import ReadingPage
 from kittrack.tui.sign_on_form import SignOnForm
 from kittrack.tui.stations_app import StationsApp
 from kittrack.tui.store_thread import StoreThread

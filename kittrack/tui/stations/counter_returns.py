@@ -90,14 +90,14 @@ def _in_it(kit: KitView) -> str:
 
 
 async def _short(station: "Station", kit: KitView) -> Done | None:
-    missing = Field("missing", "Missing: CODE or CODE x COUNT")
-    title = f"{kit.code} comes back opened and short"
-    return await _opened(station, kit, fields=(missing,), title=title, more=(_in_it(kit),))
+    missing = Field("missing", "Missing: scan it; then x COUNT", gathers=(Kind.ROTOR_SET, *_COUNTED))
+    return await _opened(station, kit, fields=(missing,), title=f"{kit.code} comes back opened and short")
 
 
-async def _opened(
-    station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str, more: tuple[str, ...] = ()
-) -> Done | None:
+_COUNTED = (Kind.RECEIPT_LINE, Kind.PIECE)
+
+
+async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str) -> Done | None:
     async def record(values: Values) -> Done:
         reason, missing, closed = _read_opened(values)
         return await station.app.ask(
@@ -110,14 +110,14 @@ async def _opened(
         fields=(
             Field("reason", "Why it was opened"),
             *fields,
-            Field("closed", "Bags still closed: their codes"),
+            Field("closed", "Bags still closed: scan each", gathers=_COUNTED),
         ),
         act=record,
         symbols=station.symbols,
         notes=(
             "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
             "or go to inspection where their own bag is still closed. Part several codes by commas.",
-            *more,
+            _in_it(kit),
         ),
     )
     return await station.app.push_screen_wait(form)
