@@ -28,13 +28,13 @@ def _like(read: Reading, text: str) -> str:
     if len(text) < _LEAST:
         return ""
     names = [
-        p.name for p in read.select(Person, "active = 1", order="name") if text.lower() in p.name.lower()
+        repr(p.name)
+        for p in read.select(Person, "active = 1", order="name")
+        if text.lower() in p.name.lower()
     ]
-    return (
-        f": {', '.join(names[:-1])}{' or ' if names[1:] else ''}{names[-1]}"
-        if 0 < len(names) <= _MOST
-        else ""
-    )
+    if not 0 < len(names) <= _MOST:
+        return ""
+    return ": " + " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
 def who_is(store: Store, *, who: str) -> Who:
