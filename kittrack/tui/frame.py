@@ -111,22 +111,40 @@ class Frame(Screen[None]):
         """What the line of keys says, besides help."""
         return ("F9 go ahead", "Esc start again")
 
+    body_goes_on_by: ClassVar[str] = ""
+    """The key that shows more of a body that goes on below, and that it does; nothing where none can."""
+
+    @property
+    def body_goes_on(self) -> bool:
+        """Whether the body goes on below."""
+        return False
+
     def show_keys(self) -> None:
-        """Show the keys of the moment, and that a verdict goes on below where it does."""
+        """Show the keys of the moment, and that a verdict or the body goes on below where it does."""
         if self.is_mounted:
             goes_on = self.query_one(VerdictLine).max_scroll_y > 0
             self.query_one("#keys", Words).put(self.keys_shown(goes_on=goes_on))
 
     def keys_shown(self, *, goes_on: bool) -> str:
-        """The line of keys, or two."""
+        """The line of keys, or two.
+
+        The row is kept free that it may take to say that the body goes on: else the body, a row shorter for being told
+        of, might go on for that reason alone, and which of two screens stands would hang on chance.
+        """
+        said = self._keys_packed(goes_on=goes_on, of_body=self.body_goes_on_by if self.body_goes_on else "")
+        most = self._keys_packed(goes_on=goes_on, of_body=self.body_goes_on_by)
+        return "\n".join([*said, *[""] * (len(most) - len(said))])
+
+    def _keys_packed(self, *, goes_on: bool, of_body: str) -> list[str]:
         words = (
             "F1 help",
             *self.keys_in_words(),
+            of_body,
             "F10 menu",
-            *(["Ctrl+Down more of this"] if goes_on else []),
+            "Ctrl+Down more of this" if goes_on else "",
         )
-        lines = layout.packed(words, width=(self.size.width or 80) - 1)
-        return "\n".join(f" {line}" for line in lines)
+        lines = layout.packed(tuple(filter(None, words)), width=(self.size.width or 80) - 1)
+        return [f" {line}" for line in lines]
 
     def show_signed_on(self, name: str) -> None:
         """Show who is signed on."""

@@ -255,8 +255,14 @@ class ListStation(Station):
         """The next step of what is in hand, the other lists, what decided."""
         step = self.next_step
         explain = ["F11 explain"] if self.in_hand else []
-        more = ["Ctrl+Down more"] if self.query_one("#detail", TextBody).goes_on else []
-        return (*([f"F9 {step.words}"] if step else []), "F8 lists", *explain, *more, "Esc all")
+        return (*([f"F9 {step.words}"] if step else []), "F8 lists", *explain, "Esc all")
+
+    body_goes_on_by = "Ctrl+Down more"
+
+    @property
+    def body_goes_on(self) -> bool:
+        """Whether more is told of the line under the cursor than fits."""
+        return self.query_one("#detail", TextBody).goes_on
 
     def prompt(self) -> str:
         """Scan or type."""

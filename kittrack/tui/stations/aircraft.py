@@ -264,7 +264,14 @@ class Aircraft(AircraftActs):
         here = self._here
         if here is not None and here.state == "not finished":
             words.append("Ctrl+R take off")
-        return [*words, *(["PgDn more"] if self.query_one(TextBody).goes_on else [])]
+        return words
+
+    body_goes_on_by = "PgDn more"
+
+    @property
+    def body_goes_on(self) -> bool:
+        """Whether more is told of the aircraft than fits."""
+        return self.query_one(TextBody).goes_on
 
     def _draw(self) -> None:
         view, body = self.view, self.query_one(TextBody)

@@ -238,9 +238,15 @@ class Counter(Station):
 
     def keys_in_words(self) -> Sequence[str]:
         """F9 issues."""
-        body = self.query_one(TextBody)
         act = "1 2 3 Enter how it comes back" if self._is_coming_back else "F9 issue"
-        return (act, "Esc start again", *(["PgDn more"] if body.goes_on else []))
+        return (act, "Esc start again")
+
+    body_goes_on_by = "PgDn more"
+
+    @property
+    def body_goes_on(self) -> bool:
+        """Whether more is in hand than fits."""
+        return self.query_one(TextBody).goes_on
 
     def prompt(self) -> str:
         """What is scanned next."""
