@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Input, Static
 from textual.worker import Worker
 
@@ -25,6 +25,7 @@ from kittrack.tui.form_choosing import FormChoosing
 from kittrack.tui.form_keeping import OpenForm, Standing, marked
 from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.field_box import FieldBox
+from kittrack.tui.widgets.form_row import FormInput, FormRow
 
 if TYPE_CHECKING:
     from kittrack.domain.codes import Code
@@ -84,17 +85,14 @@ class DeedForm(FormChoosing, OpenForm):
             yield Static("", markup=False, id="deed-keys")
 
     def _row(self, ask: Ask) -> ComposeResult:
-        with Horizontal(classes="form-row"):
-            yield Static(self.app.symbols.show(_label(ask)), markup=False, classes="form-label")
-            yield Input(
-                self.shown_of(ask, self._first[ask.name]), compact=True, id=f"field-{ask.name}",
-                select_on_focus=False, password=ask.is_secret, suggester=self.suggester_of(ask),
-            )  # fmt: skip
+        field = FormInput(
+            self.shown_of(ask, self._first[ask.name]), name=ask.name, adds_up=ask.many or ask.is_raw,
+            is_secret=ask.is_secret, suggester=self.suggester_of(ask),
+        )  # fmt: skip
+        yield FormRow(_label(ask), field, symbols=self.app.symbols)
 
     def on_mount(self) -> None:
         """Begin at the first field that is empty, or with what was left unfinished."""
-        for one in self.query(Input):
-            one.cursor_blink = False
         if self.deed.is_act and self._is_kept:
             self._offer(self.begin_keeping(self.app))
         self.show_keys()
@@ -126,13 +124,13 @@ class DeedForm(FormChoosing, OpenForm):
         name = (event.input.id or "").removeprefix("field-")
         if not event.value and name in self.raw:
             del self.raw[name]
-        if not event.value:
+        if not event.value or event.input.suggester is None:
             self.show_help()
         self.keep_soon()
 
     def on_descendant_focus(self, _event: events.DescendantFocus) -> None:
-        """Say what belongs into the field."""
-        self.show_help()
+        """Say what belongs into the field, and that typing replaces what stands in it."""
+        self.show_help(is_arrival=True)
 
     def take_scan(self, text: str) -> None:
         """Put a scan where it belongs; one that comes while the form is still being laid out waits for it."""

@@ -18,6 +18,7 @@ from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.deeds import Ask
 from kittrack.tui.faults import log_fault
 from kittrack.tui.form_fields import FormFields
+from kittrack.tui.widgets.form_row import FormInput
 
 _BESIDE: Final = 3  # that are told below the fields
 _LISTED: Final = 60  # that F4 lists
@@ -92,8 +93,10 @@ class FormChoosing(FormFields):
         )
         return found
 
-    def show_help(self, found: Sequence[Suggestion] = (), *, takes: str = "") -> None:
-        """Say what belongs into the field of the focus, and what begins as it does."""
+    def show_help(
+        self, found: Sequence[Suggestion] = (), *, takes: str = "", is_arrival: bool = False
+    ) -> None:
+        """Say what belongs into the field of the focus, what begins as it does, and what typing does on arrival."""
         ask = self.ask_here
         if ask is None:
             return
@@ -106,6 +109,8 @@ class FormChoosing(FormFields):
             lines.append(f"{f'Right takes {takes}. ' if takes else ''}Begins so: {named}{more}")
         elif ask.choices or ask.looked_up:
             lines[0] += ". F4 lists what it can be" if lines[0] else "F4 lists what it can be"
+        if self.input_of(ask).is_replaced_by_typing(on_arrival=is_arrival):
+            lines.append("Typing replaces what stands here, Right keeps it")
         self.query_one("#deed-help", Static).update(
             "\n".join(map(self.app.symbols.show, filter(None, lines)))
         )
@@ -148,8 +153,7 @@ class FormChoosing(FormFields):
             _put(ask, field, chosen)
 
 
-def _put(ask: Ask, field: Input, chosen: str) -> None:
+def _put(ask: Ask, field: FormInput, chosen: str) -> None:
     kept = field.value[: len(field.value) - len(last_part(ask, field.value))]
-    field.value = f"{kept}{clean_label(chosen)}"
-    field.cursor_position = len(field.value)
+    field.put(f"{kept}{clean_label(chosen)}")
     field.focus()

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from textual import events
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Input, Static
+from textual.widgets import Static
 from textual.worker import Worker
 
 from kittrack.domain.codes import looks_like_code
@@ -16,6 +16,7 @@ from kittrack.tui.deeds import Ask, Deed, Hint, Rows
 from kittrack.tui.form_rows import FormRows
 from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.verdicts import Tone, verdict_of
+from kittrack.tui.widgets.form_row import FormInput
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
@@ -41,9 +42,9 @@ class FormFields(ModalScreen[Any], ScanTaker):
 
     # ---- what stands in them ---------------------------------------------------------------------
 
-    def input_of(self, ask: Ask) -> Input:
+    def input_of(self, ask: Ask) -> FormInput:
         """The field of an ask."""
-        return self.query_one(f"#field-{ask.name}", Input)
+        return self.query_one(f"#field-{ask.name}", FormInput)
 
     def shown_of(self, ask: Ask, text: str) -> str:
         """A text as its field shows it: of gathered scans how many there are, of a text nothing unseen."""
@@ -68,13 +69,13 @@ class FormFields(ModalScreen[Any], ScanTaker):
         """Fill a field; one that gathers scans shows how many there are."""
         if ask.is_raw and text:
             self.raw[ask.name] = text.split("\n")
-        self.input_of(ask).value = self.shown_of(ask, text)
+        self.input_of(ask).put(self.shown_of(ask, text))
 
     def empty(self, asks: Sequence[Ask]) -> None:
         """Empty some fields for what comes next."""
         for ask in asks:
             if not ask.keeps:
-                self.input_of(ask).value = ask.value
+                self.input_of(ask).put(ask.value)
                 self.raw.pop(ask.name, None)
         self.tell([])
         self.show_keys()

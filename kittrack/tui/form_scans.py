@@ -3,14 +3,13 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from textual.widgets import Input
-
 from kittrack.domain.codes import Code
 from kittrack.domain.scan_result import Scan
 from kittrack.domain.text import clean_label
 from kittrack.tui.deeds import Ask, Texts
 from kittrack.tui.label_fields import texts_of
 from kittrack.tui.verdicts import Tone, verdict
+from kittrack.tui.widgets.form_row import FormInput
 
 if TYPE_CHECKING:
     from kittrack.tui.deed_form import DeedForm
@@ -70,8 +69,7 @@ def _begin_next(form: "DeedForm", ask: Ask, code: Code) -> bool:
 def _join(form: "DeedForm", ask: Ask, text: str) -> None:
     field = form.input_of(ask)
     before = field.value.strip().rstrip(",")
-    field.value = f"{before}, {text}" if ask.many and before and text not in before else text
-    field.cursor_position = len(field.value)
+    field.put(f"{before}, {text}" if ask.many and before and text not in before else text)
 
 
 # ---- other labels ----------------------------------------------------------------------------
@@ -127,10 +125,10 @@ def _is_of_another(form: "DeedForm", found: Texts) -> bool:
 
 def _take_text(form: "DeedForm", scan: Scan) -> None:
     field = form.focused
-    if not isinstance(field, Input):
+    if not isinstance(field, FormInput):
         shown = clean_label(scan.text, max_length=40)
         form.tell([f"{shown} was scanned and no field is chosen; go to its field and scan it again."])
         return
-    field.value = form.app.symbols.show(scan.text)
+    field.put(form.app.symbols.show(scan.text))
     form.tell([])
     form.focus_next()

@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.widgets import Input, Static
 
 from kittrack.domain.codes import Kind
@@ -21,6 +21,7 @@ from kittrack.services import signing_on
 from kittrack.tui import signing
 from kittrack.tui.forms import WorkingScreen
 from kittrack.tui.verdicts import Verdict
+from kittrack.tui.widgets.form_row import FormInput, FormRow
 
 
 class SignOnForm(WorkingScreen[Who | None]):
@@ -63,18 +64,13 @@ class SignOnForm(WorkingScreen[Who | None]):
             for note in self._notes:
                 yield Static(show(note), markup=False, classes="form-note")
             for name, words in (("who", "Badge, or exact name"), ("pin", "PIN or passphrase")):
-                with Horizontal(classes="form-row", id=f"row-{name}"):
-                    yield Static(words, markup=False, classes="form-label")
-                    yield Input(
-                        compact=True, id=f"field-{name}", select_on_focus=False, password=name == "pin"
-                    )
+                field = FormInput(name=name, is_secret=name == "pin")
+                yield FormRow(words, field, symbols=self.app.symbols, row_id=f"row-{name}")
             yield Static("", markup=False, id="form-fault")
             yield Static("", markup=False, classes="form-keys")
 
     def on_mount(self) -> None:
         """Begin with what is not known yet."""
-        for one in self.query(Input):
-            one.cursor_blink = False
         self._ask_for(self._who)
 
     def _ask_for(self, who: Who | None) -> None:
