@@ -11,6 +11,7 @@ from typing import Any, Final
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.look_facts import held_at_last_look
 
 _MOST: Final = 1000  # rows of one page
 
@@ -37,6 +38,7 @@ class _List:
 
 _STORES: Final = "('bin', 'goods-in', 'hold cage', 'bench', 'van', 'removed-parts cage')"
 _WAITS: Final = "('goods-in', 'hold cage', 'removed-parts cage', 'bench')"
+_BACK: Final = "('goods-in', 'removed-parts cage', 'hold cage')"
 _EVENT: Final = "JOIN event e ON e.id = x.event_id JOIN person b ON b.id = e.by_id"
 
 _LISTS: Final = {
@@ -45,7 +47,7 @@ _LISTS: Final = {
          "r.expires_on", "l.lot_code", "c.name", "d.reference",
          "(SELECT count(*) FROM paper q WHERE q.receipt_line_id = r.id)",
          "(SELECT count(*) FROM hold_item i WHERE i.receipt_line_id = r.id AND i.released_event_id IS NULL)",
-         "max(CASE WHEN h.piece_id IS NULL THEN 0 ELSE 1 END)"),
+         "max(CASE WHEN h.piece_id IS NULL THEN 0 ELSE 1 END)", held_at_last_look("r.id")),
         "receipt_line r JOIN holding h ON h.receipt_line_id = r.id JOIN place p ON p.id = h.place_id JOIN part t ON t.id = r.part_id "
         "JOIN lot l ON l.id = r.lot_id JOIN delivery d ON d.id = r.delivery_id JOIN company c ON c.id = d.supplier_id",
         "r.id",
@@ -109,6 +111,11 @@ _LISTS: Final = {
         "LEFT JOIN place p ON p.id = k.inside_id LEFT JOIN match_record m ON m.id = s.match_record_id",
         "s.id", "s.state = 'complete'", newest_first=True,
         find=("s.code", "s.sense", "t.number", "s.condition", "p.name", "p.kind", "m.method"),
+    ),
+    "sets that came back": _List(
+        ("s.code", "s.sense", "t.number", "s.condition", "p.name"),
+        "rotor_set s JOIN part t ON t.id = s.part_id JOIN containment k ON k.container_id = s.place_id JOIN place p ON p.id = k.inside_id",
+        "s.id", f"s.state = 'complete' AND p.kind IN {_BACK}", newest_first=True,
     ),
     "sets not proved": _List(
         ("s.code", "s.sense", "t.number", "s.condition", "coalesce(p.name, '')",

@@ -9,6 +9,7 @@ from kittrack.services import booking, desk
 from kittrack.services.accepting import is_piecewise
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.look_facts import was_looked_at
 from kittrack.store.records import Company, Delivery, Lot, Part, PartMark, ReceiptLine
 from kittrack.store.sampling_facts import plan_of, sample_of
 from kittrack.store.stock import open_holds
@@ -125,6 +126,8 @@ def _next_step(read: Reading, line: ReceiptLine, part: Part, waiting: int) -> st
         return "attach its paper"
     if waiting and booking.check_expiry_known(line, part):
         return "record its shelf life"
+    if was_looked_at(read, line.id, waiting=waiting):
+        return "decide on what was held"
     if waiting:
         return "inspect its pieces" if is_piecewise(part) else "inspect it"
     return "nothing is left to do at Goods-in"

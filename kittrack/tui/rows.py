@@ -19,8 +19,27 @@ def _figure(value: Any, dimension: Dimension) -> str:
 
 def of_waiting(row: Row) -> Record:
     """A receipt line that waits for its paper or its inspection."""
-    code, sense, part, _, _, count, unit, place, expiry, until, lot, company, reference, papers, held, _ = row
+    (
+        code,
+        sense,
+        part,
+        _,
+        _,
+        count,
+        unit,
+        place,
+        expiry,
+        until,
+        lot,
+        company,
+        reference,
+        papers,
+        held,
+        _,
+        looked_at,
+    ) = row
     state = "no paper" if not papers else "no date" if expiry == "unknown" else "inspect"
+    state = "decide" if state == "inspect" and int(count) <= int(looked_at) else state
     state = "ON HOLD" if held else state
     cells = (
         sense or "",
@@ -57,9 +76,9 @@ def of_shelf(row: Row) -> Record:
         sense or "",
         part,
         amount(int(count), unit),
+        code,
         place,
         condition,
-        code,
         lot or "unknown",
         _expiry(expiry, until),
     )
@@ -69,7 +88,7 @@ def of_shelf(row: Row) -> Record:
 def of_lot(row: Row) -> Record:
     """A lot of a part, whose every piece can be accounted for."""
     code, sense, part, lot, maker, supplier, name = row
-    cells = (sense or "", part, lot or "unknown", maker, supplier, code)
+    cells = (sense or "", part, lot or "unknown", code, maker, supplier)
     return Record(code, cells, (name,))
 
 
@@ -167,6 +186,12 @@ def of_set(row: Row) -> Record:
     )
 
 
+def of_came_back(row: Row) -> Record:
+    """A set that came off an aircraft, out of a kit or from a job, and is in no bin yet."""
+    code, sense, part, condition, place = row
+    return Record(code, (sense, code, part, condition, place))
+
+
 def of_unproved(row: Row) -> Record:
     """A set without a proof of match."""
     code, sense, part, condition, place, why = row
@@ -226,7 +251,7 @@ def of_person(row: Row) -> Record:
 def of_place(row: Row) -> Record:
     """A place of the stores."""
     code, kind, name, site = row
-    return Record(code, (kind, name, code, site))
+    return Record(code, (kind, code, name, site))
 
 
 def of_airframe(row: Row) -> Record:
@@ -235,7 +260,7 @@ def of_airframe(row: Row) -> Record:
     hours = write_quantity(int(minutes), dimension=Dimension.TIME) if minutes is not None else "hours UNKNOWN"
     flown = f"{flights} flights" if flights is not None else "flights UNKNOWN"
     checked = "verified" if verified else "NOT VERIFIED"
-    return Record(code, (tail, revision, state, hours, flown, f"map {map_revision} {checked}", code))
+    return Record(code, (tail, code, revision, state, hours, flown, f"map {map_revision} {checked}"))
 
 
 def of_part(row: Row) -> Record:

@@ -87,6 +87,7 @@ _OF_LINE: Final = {
     "record its shelf life": "expiry record",
     "inspect its pieces": "inspect pieces",
     "inspect it": "inspect stock",
+    "decide on what was held": "inspect stock",
     "put it away": "move",
 }
 
@@ -152,6 +153,8 @@ def _next_of_set(facts: dict[str, str], thing: Thing, proof: SetProof | None) ->
         return Step("inspect set", "inspect the set")
     if proof is None or not proof.method:
         return Step("set prove", "prove its match")
+    if any(place.startswith(f"{PlaceKind.GOODS_IN} ") for place in thing.where):
+        return Step("move", "put it away")
     return Step("explain", "explain its match")
 
 

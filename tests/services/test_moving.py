@@ -4,15 +4,17 @@ from collections.abc import Iterator
 
 import pytest
 
+from kittrack.domain.ledger import PlaceKind
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.services import holding, inspecting, inspecting_stock, kitting, matching, moving
 from kittrack.services.desk import Done
 from kittrack.services.inspecting import PieceFinding
 from kittrack.services.line_standing import line_view
 from kittrack.services.moving import MoveSpec
+from kittrack.store.act import Slot
 from kittrack.store.database import Store
-from kittrack.store.records import Kit, Piece, RotorSet
-from kittrack.store.stock import chain, slot_of_piece
+from kittrack.store.records import Kit, Piece, ReceiptLine, RotorSet
+from kittrack.store.stock import chain, end_place, slot_of_piece
 from tests.factories import (
     AUDITOR,
     BENCH,
@@ -81,7 +83,7 @@ def test_accepted_screws_are_put_away_and_the_rest_stays(store: Store) -> None:
     assert line_view(store, line=line, at=after(3)).put_away_from == GOODS_IN
     assert move(store, MoveSpec(line, 40), to=BIN).said == (f"40 of {line} are in {BIN}.",)
     move(store, MoveSpec(line, from_place=GOODS_IN), to=BIN2, minute=101)
-    assert line_view(store, line=line, at=after(102)).next_step != "put it away"
+    assert line_view(store, line=line, at=after(102)).next_step == "decide on what was held"
     assert lying(store) == [
         ("A-01", "serviceable", 40),
         ("A-02", "serviceable", 20),
@@ -89,6 +91,23 @@ def test_accepted_screws_are_put_away_and_the_rest_stays(store: Store) -> None:
     ]
     move(store, line, to=HOLD_CAGE, minute=102)
     assert (HOLD_CAGE, "on hold", 4) in lying(store)
+    assert line_view(store, line=line, at=after(103)).next_step == "decide on what was held"
+
+
+def test_what_came_on_hold_after_a_look_is_looked_at(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 64, at=after(1), place=GOODS_IN, kind="goods-in", condition="on hold")
+    inspecting_stock.inspect_stock(store, line=line, accepted=60, held=4, note="burr", by=CLERK, at=after(2))
+    assert line_view(store, line=line, at=after(3)).waiting == 4
+    with store.act("scrap 3, and 2 come back from somewhere", by=CLERK, at=after(4)) as act:
+        found, here = act.find(ReceiptLine, code=line), end_place(act, PlaceKind.GOODS_IN)
+        assert found is not None
+        held, good = Slot(here.id, "on hold"), Slot(here.id, "serviceable")
+        gone = Slot(end_place(act, PlaceKind.SCRAPPED).id, "unsalvageable")
+        act.move_stock(found.id, 3, from_slot=held, to_slot=gone)
+        act.move_stock(found.id, 2, from_slot=good, to_slot=held)
+        act.move_stock(found.id, 58, from_slot=good, to_slot=gone)
+    view = line_view(store, line=line, at=after(5))
+    assert (view.waiting, view.next_step) == (3, "inspect it")
 
 
 @pytest.mark.parametrize(

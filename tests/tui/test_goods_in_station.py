@@ -3,13 +3,13 @@
 from collections.abc import Callable
 from datetime import date
 
-from kittrack.services import inspecting_stock, ordering
+from kittrack.services import inspecting_stock, ordering, returning
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import open_store
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.deed_form import DeedForm
 from tests import factories
-from tests.factories import CLERK, after
+from tests.factories import CLERK, TECHNICIAN, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
@@ -185,3 +185,59 @@ async def test_what_is_expired_on_the_shelf_is_carried_to_the_hold_cage(world: W
         "SELECT p.name FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r ON r.id = h.receipt_line_id "
         f"WHERE r.code = '{line}' AND h.quantity > 0"
     ) == [("hold cage Home",)]
+
+
+async def test_sets_of_a_kit_that_came_back_opened_are_listed_inspected_and_put_away(
+    issued: World, ask: Rows
+) -> None:
+    store = open_store(issued.url)
+    returning.return_opened(store, kit=issued.kit, reason="aircraft sold", by=CLERK, at=after(20))
+    store.close()
+    one, other = issued.sets["CW"]
+    async with stations(issued.url, start="goods_in") as me:
+        await sign_on(me, issued, TECHNICIAN)
+        await to_list(me, "sets that came back")
+        assert "4 shown" in me.verdict
+        await me.scan(one)
+        await me.press("f9")
+        await fill(me, mark="R", note="no nick", to_place="A-01")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await me.press("escape")
+        await me.scan(other)
+        await me.press("f9")
+        await fill(me, mark="R", note="no nick")
+        await me.press("f9")
+        assert f"Next, F9: put it away ({other})" in me.verdict, me.screen
+        await me.press("f9")
+        await fill(me, to="A-01")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "sets that came back")
+        assert "2 shown" in me.verdict
+    where = "SELECT p.name FROM rotor_set s JOIN containment c ON c.container_id = s.place_id JOIN place p ON p.id = c.inside_id"
+    assert ask(f"{where} WHERE s.sense = 'CW'") == [("A-01",), ("A-01",)]
+
+
+async def test_what_a_look_held_waits_for_a_decision_and_not_for_a_look(world: World) -> None:
+    store = open_store(world.url)
+    line = factories.put_in_stock(
+        store, factories.SCREW, 40, at=after(20), lot_code="S-79", place="goods-in Home", kind="goods-in",
+        condition="on hold",
+    )  # fmt: skip
+    inspecting_stock.inspect_stock(
+        store, line=line, accepted=34, held=6, note="bag was open", by=CLERK, at=after(21)
+    )
+    store.close()
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        assert "decide" in me.screen
+        await me.scan(line)
+        await me.press("f9")
+        await fill(me, to="A-02")
+        await me.press("f9")
+        assert f"Next, F9: decide on what was held ({line})" in me.verdict, me.screen
+        await me.press("f9")
+        await fill(me, accepted="6", note="counted and clean")
+        await me.press("f9")
+        assert "Next, F9: put it away" in me.verdict, me.screen

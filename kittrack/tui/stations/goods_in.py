@@ -34,6 +34,10 @@ class GoodsIn(ListStation):
             "no piece is on hold or unserviceable.", "pieces on hold", rows.of_piece,
         ),
         Paged(
+            "sets that came back", ("sense", "set", "part", "condition", "where"),
+            "no set waits for its inspection or its bin.", "sets that came back", rows.of_came_back,
+        ),
+        Paged(
             "opened bottles", ("part", "left", "bottle", "place", "condition", "opened", "expiry"),
             "no bottle is open.", "bottles", rows.of_bottle, Step("bottle open", "open a bottle"),
         ),
