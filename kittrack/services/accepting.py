@@ -70,8 +70,13 @@ def counted_slot(
         raise BadInput(
             f"{line.code} lies {condition.value} in several places ({names}); name one.", field="place"
         )
-    if not there or there[0][1] < quantity:
-        have = there[0][1] if there else 0
+    if not there:
+        raise BadInput(
+            f"Of {line.code} nothing without a number of its own is {condition.value} in {place or 'the stores'}; "
+            "scan another line, or trace where it went.",
+            field="line",
+        )
+    if (have := there[0][1]) < quantity:
         raise BadInput(
             f"Of {line.code} only {have} are {condition.value}{f' in {place}' if place else ''}, not {quantity}; "
             "count again.",

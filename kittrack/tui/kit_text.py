@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.domain.quantities import Dimension, read_quantity, write_quantity
 from kittrack.queries.kits import JobView, KitLineView, KitView
 from kittrack.queries.kits_for_job import KitForJob
 from kittrack.queries.proofs import SetProof
@@ -14,6 +14,12 @@ _HEAD = ("", "needed", "in the kit", "proof")
 def amount(quantity: int, unit: str) -> str:
     """A quantity of the store as a person reads it."""
     return write_quantity(quantity, dimension=Dimension.VOLUME) if unit == "volume_ul" else str(quantity)
+
+
+def read_amount(text: str) -> int:
+    """Pieces, or a volume with its unit, as the store keeps them."""
+    is_volume = text.strip()[-1:].lower() == "l"
+    return read_quantity(text, dimension=Dimension.VOLUME if is_volume else Dimension.PIECES)
 
 
 def kit_lines(kit: KitView, *, proofs: Mapping[str, SetProof], width: int) -> list[str]:

@@ -10,8 +10,11 @@ from textual.widgets import Input
 from kittrack.domain.codes import Kind, make_code, next_number
 from kittrack.services import holding, issuing, jobs
 from kittrack.services.holding import Scope
+from kittrack.store.act import Slot
 from kittrack.store.database import open_store
+from kittrack.store.records import Job, ReceiptLine
 from kittrack.tui.deed_form import DeedForm
+from tests import factories
 from tests.factories import BUILDER, CLERK, MANAGER, TECHNICIAN, after
 from tests.tui.conftest import SEAL, World
 from tests.tui.screens import Person, stations
@@ -316,3 +319,32 @@ async def test_what_a_kit_that_comes_back_opened_holds_is_scanned_into_its_form(
     assert ask(
         "SELECT sum(h.quantity) FROM holding h JOIN place p ON p.id = h.place_id WHERE p.kind = 'scrapped'"
     ) == [(None,)]
+
+
+async def test_single_doses_of_threadlocker_come_back_from_a_job_by_their_volume(
+    world: World, ask: Ask
+) -> None:
+    store = open_store(world.url)
+    line = factories.put_in_stock(store, factories.LOCKER, 400, at=after(19), expires_on="2199-12-31")
+    with store.act("two doses are with a job", by=CLERK, at=after(20)) as act:
+        job, found = act.find(Job, code=world.job), act.find(ReceiptLine, code=line)
+        assert job is not None
+        assert found is not None
+        [bin_id] = [int(i) for (i,) in act.rows("SELECT id FROM place WHERE name = ?", factories.BIN)]
+        act.move_stock(
+            found.id, 400, from_slot=Slot(bin_id, "serviceable"), to_slot=Slot(job.place_id, "serviceable")
+        )
+    store.close()
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, line)
+        assert f"The job holds 0.4 mL of TL-10 ({line})" in me.screen
+        await me.type("0.2")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: 0.2 mL"), me.screen
+        assert f"Job holds  0.2 mL of TL-10 ({line})" in me.screen
+        await me.scan(line)
+        await me.type("200 uL")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: 0.2 mL"), me.screen
+    assert ask("SELECT count(*) FROM holding h JOIN job j ON j.place_id = h.place_id") == [(0,)]

@@ -187,7 +187,8 @@ class Counter(Station):
             self.say(said)
 
     async def _take_leftover(self, job: str, code: Code) -> None:
-        said = await ask_leftover(self, job, code)
+        left_over = self.shown.job.left_over if self.shown.job is not None else ()
+        said = await ask_leftover(self, job, code, left_over=left_over)
         if said is not None:
             await self._set(self.scanned)
             self.say(said)

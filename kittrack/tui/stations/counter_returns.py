@@ -1,17 +1,17 @@
 """Kits that come back to the Counter: unopened, opened and complete, opened and short (design 7, R5, R9)."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
-from kittrack.domain.quantities import Dimension, read_quantity
 from kittrack.errors import BadInput
 from kittrack.queries.kits import KitView
 from kittrack.services import returning
 from kittrack.services.desk import Done
 from kittrack.services.returning import Leftover, Missing
 from kittrack.tui.forms import Field, Form, Values
-from kittrack.tui.kit_text import amount
+from kittrack.tui.kit_text import amount, read_amount
 from kittrack.tui.verdicts import Tone, Verdict, done, verdict
 
 if TYPE_CHECKING:
@@ -140,16 +140,27 @@ def _read_missing(text: str) -> Missing:
     read = read_code(code)
     if read.kind not in (Kind.ROTOR_SET, Kind.RECEIPT_LINE, Kind.PIECE):
         raise BadInput(f"{read} is {read.kind.with_article}; name a rotor set, a receipt line or a bottle.")
-    return Missing(read.text, read_quantity(count, dimension=Dimension.PIECES) if count else 1)
+    return Missing(read.text, read_amount(count) if count else 1)
 
 
-async def ask_leftover(station: "Station", job: str, code: Code) -> Verdict | None:
-    """Take back one thing that a job has left over; None where the person leaves the form."""
+async def ask_leftover(
+    station: "Station", job: str, code: Code, *, left_over: Sequence[str]
+) -> Verdict | None:
+    """Take back one thing that a job has left over; None where the person leaves the form.
+
+    Args:
+        station: where it comes back.
+        job: the job's code.
+        code: of what comes back.
+        left_over: what the job holds, in words.
+    """
     counted = code.kind is Kind.RECEIPT_LINE
-    count = (Field("count", "How many come back"),) if counted else ()
+    held = next((thing for thing in left_over if code.text in thing), "nothing under this number")
+    is_volume = " mL of " in held
+    count = (Field("count", "How much, in mL" if is_volume else "How many come back"),) if counted else ()
 
     async def record(values: Values) -> Done:
-        left = _read_leftover(values, code)
+        left = _read_leftover(values, code, is_volume=is_volume)
         return await station.app.ask(
             returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
         )
@@ -160,6 +171,7 @@ async def ask_leftover(station: "Station", job: str, code: Code) -> Verdict | No
         act=record,
         symbols=station.symbols,
         notes=(
+            f"The job holds {held}.",
             "Sets go to inspection. Screws and washers from an opened bag are scrapped, never used again.",
         ),
     )
@@ -167,11 +179,13 @@ async def ask_leftover(station: "Station", job: str, code: Code) -> Verdict | No
     return done(said.said) if said is not None else None
 
 
-def _read_leftover(values: Values, code: Code) -> Leftover:
+def _read_leftover(values: Values, code: Code, *, is_volume: bool) -> Leftover:
     closed = values["closed"].strip().lower()
     if closed not in ("yes", "no"):
         raise BadInput("Was its own bag never opened? Type yes or no.", field="closed")
-    count = read_quantity(values["count"], dimension=Dimension.PIECES) if "count" in values else 1
+    typed = values.get("count", "1")
+    with_unit = f"{typed} mL" if is_volume and typed.strip()[-1:].isdigit() else typed
+    count = read_amount(with_unit)
     return Leftover(code.text, count, bag_closed=closed == "yes")
 
 
