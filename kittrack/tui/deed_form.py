@@ -133,12 +133,16 @@ class DeedForm(FormChoosing, OpenForm):
         self.show_help(is_arrival=True)
 
     def take_scan(self, text: str) -> None:
-        """Put a scan where it belongs; one that comes while the form is still being laid out waits for it."""
+        """Take a scan; one that comes while the form is still being laid out waits for it."""
         if not self.query(Input) and self.deed.asks:
             self.set_timer(_LAYING_OUT, partial(self.take_scan, text))
             return
-        form_scans.take_scan(self, text)
+        self.put_scan(text)
         self.keep_soon()
+
+    def put_scan(self, text: str) -> None:
+        """Put a scan where it belongs."""
+        form_scans.take_scan(self, text)
 
     @property
     def takes_go_ahead(self) -> bool:
@@ -244,7 +248,7 @@ class DeedForm(FormChoosing, OpenForm):
             if self.deed.is_act:
                 await self.note_entries()
                 await self.keep_as_sent()
-            answer = await carry_out(self.app, self.deed, values)
+            answer = await self.carry_out(values)
         except KittrackError as error:
             self.not_sent()
             self.tell_error(error)
@@ -258,6 +262,10 @@ class DeedForm(FormChoosing, OpenForm):
             self.is_working = False
             if self.is_attached:
                 self.show_keys()
+
+    async def carry_out(self, values: Values) -> object:
+        """Do the deed; its errors arrive here."""
+        return await carry_out(self.app, self.deed, values)
 
     def action_leave(self) -> None:
         """Leave; more than a little that was typed is left only by a second Esc, and never while it is recorded."""

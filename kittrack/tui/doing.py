@@ -1,17 +1,18 @@
 """Doing a deed from a station: its form where it asks for something, the act or the question, what was said."""
 
-from collections.abc import Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from kittrack.domain.codes import Code
 from kittrack.services.desk import Done
 from kittrack.services.issuing import Waiver
-from kittrack.tui.deeds import Answered, Deed, Texts, Values, filled, read_texts
+from kittrack.tui.deeds import Answered, Ask, Deed, Texts, Values, filled, read_texts
 from kittrack.tui.verdicts import done
 from kittrack.tui.writing import with_file, write_answer
 
 if TYPE_CHECKING:
     from kittrack.tui.station import Station
+    from kittrack.tui.station_form import ScanInto
     from kittrack.tui.stations_app import StationsApp
 
 
@@ -71,6 +72,18 @@ def _is_told(deed: Deed, texts: Texts, *, at_once: bool) -> bool:
     if at_once and not deed.writes:
         return all(texts[ask.name] for ask in deed.asks if ask.needed)
     return not deed.asks or (len(deed.asks) == 1 and deed.asks[0].needed and bool(texts[deed.asks[0].name]))
+
+
+async def ask_for(
+    station: "Station", title: str, *, asks: Sequence[Ask], act: Callable[[Values], Awaitable[Done]],
+    notes: Sequence[str] = (), scan_into: "ScanInto | None" = None,
+) -> Done | None:  # fmt: skip
+    """Ask by a form of the station's own and do its act; what it said, None where the person leaves the form."""
+    from kittrack.tui.station_form import StationForm
+
+    deed = Deed(title, title, act, asks=tuple(asks), notes=tuple(notes))
+    said: Done | None = await station.app.push_screen_wait(StationForm(deed, act=act, scan_into=scan_into))
+    return said
 
 
 async def show_answer(station: "Station", deed: Deed, answered: Answered) -> None:

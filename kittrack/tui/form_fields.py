@@ -15,13 +15,14 @@ from kittrack.errors import BadInput, KittrackError
 from kittrack.tui.deeds import Ask, Deed, Hint, Rows
 from kittrack.tui.form_rows import FormRows
 from kittrack.tui.scan_taker import ScanTaker
-from kittrack.tui.verdicts import Tone, verdict_of
+from kittrack.tui.verdicts import Tone, stop_banner, verdict_of
 from kittrack.tui.widgets.form_row import FormInput
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
 
 _ROWS_SHOWN = 4
+_BANNER = 60  # characters of STOP over a refusal that stops the hand
 
 
 class FormFields(ModalScreen[Any], ScanTaker):
@@ -86,16 +87,21 @@ class FormFields(ModalScreen[Any], ScanTaker):
     def see_typed(self) -> None:
         """Keep in mind which numbers of ours stand in the fields that no scanner put there."""
         for ask in self.deed.asks:
-            for word in self.now[ask.name].replace(",", " ").split() if ask.scans else ():
+            takes_numbers = ask.scans or ask.choices
+            for word in self.now[ask.name].replace(",", " ").split() if takes_numbers else ():
                 if looks_like_code(word) and word not in self.scanned and word not in self._first[ask.name]:
                     self._typed[word] = None
 
     async def note_entries(self) -> None:
         """Tell the store how the numbers of an act came in."""
-        self.see_typed()
         await self.app.forget_entries()
-        for text, typed in (*((t, False) for t in sorted(self.scanned)), *((t, True) for t in self._typed)):
+        for text, typed in self.entered():
             await self.app.note_entry(text, typed=typed)
+
+    def entered(self) -> list[tuple[str, bool]]:
+        """The numbers that came into this form, and whether each was typed."""
+        self.see_typed()
+        return [*((text, False) for text in sorted(self.scanned)), *((text, True) for text in self._typed)]
 
     # ---- where one is ----------------------------------------------------------------------------
 
@@ -179,7 +185,9 @@ class FormFields(ModalScreen[Any], ScanTaker):
         box = self.query_one("#deed-told", VerticalScroll)
         box.set_class(tone is not None and tone.is_against, "against")
         box.set_class(tone is Tone.STOP, "stop")
-        box.query_one(Static).update("\n".join(self.app.symbols.show(line) for line in lines))
+        banner = [stop_banner(_BANNER)] if tone is Tone.STOP else []
+        shown = [*banner, *map(self.app.symbols.show, lines)]
+        box.query_one(Static).update("\n".join(shown))
         box.scroll_home(animate=False)
 
     def tell_error(self, error: KittrackError) -> None:

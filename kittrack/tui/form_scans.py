@@ -24,6 +24,17 @@ def take_scan(form: "DeedForm", text: str) -> None:
         _take_text(form, scan)
 
 
+def take_into(form: "DeedForm", ask: Ask, text: str) -> None:
+    """Put a scan into a field that is known to take it, in place of what stands there."""
+    scan = form.app.read_scan(text)
+    if scan.code is not None:
+        form.scanned.add(scan.code.text)
+    form.put(ask, scan.code.text if scan.code is not None else text.strip())
+    form.tell([])
+    form.focus_empty()
+    form.look()
+
+
 # ---- numbers of ours -------------------------------------------------------------------------
 
 
@@ -39,7 +50,6 @@ def _take_code(form: "DeedForm", code: Code) -> None:
             return
     else:
         _join(form, ask, code.text)
-    form.tell([])
     if ask.many:
         form.input_of(ask).focus()
     else:
@@ -69,7 +79,11 @@ def _begin_next(form: "DeedForm", ask: Ask, code: Code) -> bool:
 def _join(form: "DeedForm", ask: Ask, text: str) -> None:
     field = form.input_of(ask)
     before = field.value.strip().rstrip(",")
-    field.put(f"{before}, {text}" if ask.many and before and text not in before else text)
+    if ask.many and text in before:
+        form.tell([f"{text} stands there already."])
+    else:
+        form.tell([])
+        field.put(f"{before}, {text}" if ask.many and before else text)
 
 
 # ---- other labels ----------------------------------------------------------------------------

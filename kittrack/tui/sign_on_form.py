@@ -19,9 +19,9 @@ from kittrack.domain.scan_result import Standard
 from kittrack.queries.people import Who
 from kittrack.services import signing_on
 from kittrack.tui import signing
-from kittrack.tui.forms import WorkingScreen
 from kittrack.tui.verdicts import Verdict
 from kittrack.tui.widgets.form_row import FormInput, FormRow
+from kittrack.tui.working_screen import WorkingScreen
 
 
 class SignOnForm(WorkingScreen[Who | None]):

@@ -196,9 +196,9 @@ async def test_a_form_tells_a_scan_that_it_has_no_use_for(issued: World, ask: As
         await me.scan(issued.kit)
         await me.type("2")
         await me.scan(issued.job)
-        assert f"{issued.job} was scanned and this form has no use for it" in me.screen
+        assert f"{issued.job} is a job; this form has no use for it" in me.screen
         await me.press("f9")
-        assert "The reason is empty" in me.screen
+        assert "NOT READ: Why it was opened is empty." in me.screen
         await me.press("escape")
         assert "How does it come back?" in me.verdict
     assert ask("SELECT state FROM kit") == [("issued",)]
@@ -307,10 +307,10 @@ async def test_what_a_kit_that_comes_back_opened_holds_is_scanned_into_its_form(
         await me.scan(washers, screws)  # the field of the closed bags has the focus
         await me.scan(screws)
         assert f"{screws} stands there already" in me.screen
-        closed = me.app.screen.query_one("#field-closed", Input)
+        closed = me.app.screen.query_one("#field-closed_bags", Input)
         assert closed.value == f"{washers}, {screws}"
         await me.press("f9")
-        assert "The reason is empty" in me.screen
+        assert "NOT READ: Why it was opened is empty." in me.screen
         assert me.app.screen.query_one("#field-reason", Input).has_focus
         await me.type("aircraft sold")
         await me.press("f9")

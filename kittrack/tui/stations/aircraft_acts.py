@@ -107,7 +107,7 @@ class AircraftActs(Station):
             self, here,
             lambda answer: self.app.ask(
                 removing.remove_set, job=self._job, position=here.code, mark=answer.mark, reason=answer.reason,
-                screws_out=answer.screws_out, purpose=answer.purpose, to_place=answer.carrier, by=self.app.me,
+                screws_out=answer.screws_out, purpose=answer.purpose, to_place=answer.to_place, by=self.app.me,
                 at=self.app.now(),
             ),
         )  # fmt: skip

@@ -2,7 +2,8 @@
 
 from collections.abc import Awaitable, Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from functools import partial
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from kittrack.domain.codes import Kind, looks_like_code, read_code
 from kittrack.domain.fixing import Need
@@ -14,7 +15,8 @@ from kittrack.services.coverage import ALL, Coverage
 from kittrack.services.desk import Done
 from kittrack.services.fastening import TakenPart
 from kittrack.store.database import Store
-from kittrack.tui.forms import Field, Form, Values
+from kittrack.tui import doing
+from kittrack.tui.deeds import Ask, Values
 from kittrack.tui.kit_text import amount
 
 if TYPE_CHECKING:
@@ -49,11 +51,11 @@ class Fastened:
 class TakenOff:
     """What the form says of a rotor that comes off."""
 
-    mark: str
-    screws_out: int | None
     reason: str
     purpose: str
-    carrier: str
+    mark: str = ""
+    screws_out: int | None = None
+    to_place: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,21 +92,36 @@ async def ask_fastened(
     station: "Station", position: PositionView, hub: HubNeeds, held: Sequence[InJob], act: Recording[Fastened]
 ) -> Done | None:
     """Ask what fastens a hub: parts with counts, torque with its tool; None where the person leaves."""
-    fields = [
-        Field(f"part{i}", f"{amount(n.quantity, n.unit)} {n.part}: code", _first_choice(n, held))
-        for i, n in enumerate(hub.needs)
-    ]
+    asks = [_ask_part(i, need, held) for i, need in enumerate(hub.needs)]
     if hub.method == "torque":
-        fields += [Field("torque", "Torque as set on the tool"), Field("tool", "Torque tool: scan its tag")]
-    form = Form(
-        f"Fasten {position.name} ({position.sense}), {position.fitted}",
-        fields=fields,
-        act=lambda values: act(_read_fastened(values, hub)),
-        symbols=station.symbols,
-        notes=(_instruction(hub), *_lacking(hub.needs, held)),
+        asks += [
+            Ask(
+                "torque",
+                "Torque as set on the tool",
+                _read_torque,
+                help="a number and its unit, such as 0.8 N m",
+            ),
+            Ask("tool", "Torque tool", help="scan its tag", scans=(Kind.TOOL,)),
+        ]
+    return await doing.ask_for(
+        station, f"Fasten {position.name} ({position.sense}), {position.fitted}", asks=asks,
+        act=lambda values: act(_fastened(values, hub)), notes=(_instruction(hub), *_lacking(hub.needs, held)),
         scan_into=lambda text: _field_for(text, hub.needs, held),
+    )  # fmt: skip
+
+
+def _ask_part(number: int, need: Need, held: Sequence[InJob]) -> Ask:
+    """The code of what the job holds for a need; another count than the need's stands behind an x."""
+    own = tuple(
+        (thing.code, f"{amount(thing.quantity, thing.unit)} in the job")
+        for thing in held
+        if thing.part == need.part
     )
-    return await station.app.push_screen_wait(form)
+    return Ask(
+        f"part{number}", f"{amount(need.quantity, need.unit)} {need.part}: code", partial(_taken, need=need),
+        help="scan its bag or bottle; CODE x COUNT where another count is taken", value=_first_choice(need, held),
+        choices=own,
+    )  # fmt: skip
 
 
 def _instruction(hub: HubNeeds) -> str:
@@ -140,23 +157,21 @@ def _field_for(text: str, needs: Sequence[Need], held: Sequence[InJob]) -> str |
         code = read_code(text)
     except BadInput:
         return None
-    if code.kind is Kind.TOOL:
-        return "tool"
     part = next((thing.part for thing in held if thing.code == code.text), None)
     return next((f"part{i}" for i, need in enumerate(needs) if need.part == part), None)
 
 
-def _read_fastened(values: Values, hub: HubNeeds) -> Fastened:
-    taken = tuple(
-        _taken(values[f"part{i}"], need) for i, need in enumerate(hub.needs) if values[f"part{i}"].strip()
-    )
-    torque = values.get("torque", "").strip()
-    return Fastened(
-        taken,
-        read_quantity(torque, dimension=Dimension.TORQUE) if torque else None,
-        values.get("tool", "").strip(),
-        hub.method,
-    )
+def _fastened(values: Values, hub: HubNeeds) -> Fastened:
+    taken = tuple(values[f"part{i}"] for i, _ in enumerate(hub.needs))
+    return Fastened(taken, values.get("torque"), values.get("tool", ""), hub.method)
+
+
+def _read_torque(text: str) -> int:
+    return read_quantity(text, dimension=Dimension.TORQUE)
+
+
+def _read_pieces(text: str) -> int:
+    return read_quantity(text, dimension=Dimension.PIECES)
 
 
 def _taken(text: str, need: Need) -> TakenPart:
@@ -171,38 +186,32 @@ def _taken(text: str, need: Need) -> TakenPart:
 
 async def ask_taken_off(station: "Station", position: PositionView, act: Recording[TakenOff]) -> Done | None:
     """Ask what is found on the rotor that comes off, and why it does; None where the person leaves."""
-    form = Form(
-        f"Take {position.fitted} off {position.name}",
-        fields=(
-            Field("mark", "Mark read on it, empty if unreadable"),
-            Field("screws", "Screws that came out, counted"),
-            Field("reason", "Why it comes off"),
-            Field("purpose", "replacement or transport", "replacement"),
-            Field("to_place", "Transport: bin, van or person"),
-        ),
-        act=lambda values: act(_read_taken_off(values)),
-        symbols=station.symbols,
+    return await doing.ask_for(
+        station, f"Take {position.fitted} off {position.name}", asks=_TAKEN_OFF, act=lambda values: act(TakenOff(**values)),
         notes=(
             "It goes whole to the removed-parts cage with a tag; taken off for transport it goes where you say, and "
             "back on this position. Its screws are scrapped, never used again.",
         ),
-        scan_into=lambda text: "to_place" if looks_like_code(text) else None,
-    )
-    return await station.app.push_screen_wait(form)
+    )  # fmt: skip
 
 
-def _read_taken_off(values: Values) -> TakenOff:
-    reason = values["reason"].strip()
-    if not reason:
-        raise BadInput("The reason is empty; type why it comes off.", field="reason")
-    screws = values["screws"].strip()
-    return TakenOff(
-        mark=values["mark"].strip(),
-        screws_out=read_quantity(screws, dimension=Dimension.PIECES) if screws else None,
-        reason=reason,
-        purpose=values["purpose"].strip(),
-        carrier=values["to_place"].strip(),
-    )
+_TAKEN_OFF: Final = (
+    Ask("mark", "Mark read on it", help="as it stands on the rotor; empty where none can be read", needed=False),
+    Ask("screws_out", "Screws that came out", _read_pieces, help="counted one by one", needed=False),
+    Ask("reason", "Why it comes off"),
+    Ask(
+        "purpose", "Purpose", value="replacement",
+        choices=(
+            ("replacement", "another set takes its place"),
+            ("transport", "it comes off for a journey and goes back on"),
+            ("finding", "something is wrong with it"),
+        ),
+    ),
+    Ask(
+        "to_place", "Transport: to", help="the bin, van or person that carries it", needed=False,
+        scans=(Kind.SHELF_PLACE, Kind.PERSON),
+    ),
+)  # fmt: skip
 
 
 # ---- other questions -----------------------------------------------------------------------------
@@ -210,69 +219,55 @@ def _read_taken_off(values: Values) -> TakenOff:
 
 async def ask_reason(station: "Station", title: str, *, note: str, act: Recording[str]) -> Done | None:
     """Ask for one reason; None where the person leaves."""
-    form = Form(
-        title, fields=(Field("reason", "Why"),), act=lambda values: act(_read_reason(values)),
-        symbols=station.symbols, notes=(note,),
-    )  # fmt: skip
-    return await station.app.push_screen_wait(form)
-
-
-def _read_reason(values: Values) -> str:
-    if not values["reason"].strip():
-        raise BadInput("The reason is empty; type why.", field="reason")
-    return values["reason"].strip()
+    asks = (Ask("reason", "Why"),)
+    return await doing.ask_for(
+        station, title, asks=asks, act=lambda values: act(values["reason"]), notes=(note,)
+    )
 
 
 async def ask_settled(station: "Station", number: str, text: str, act: Recording[Settlement]) -> Done | None:
     """Ask what was done about a finding, and who settles it."""
-    form = Form(
-        f"Settle finding {number}",
-        fields=(
-            Field("text", "What was done about it"),
-            Field("second", "Badge of the inspector or manager who settles it"),
-        ),
-        act=lambda values: act(_read_settlement(values)),
-        symbols=station.symbols,
-        notes=(text,),
-        scan_into=lambda scanned: "second" if looks_like_code(scanned) else None,
+    asks = (
+        Ask("text", "What was done about it"),
+        Ask("second", "Who settles it", help="badge of an inspector or a manager", scans=(Kind.PERSON,)),
     )
-    return await station.app.push_screen_wait(form)
-
-
-def _read_settlement(values: Values) -> Settlement:
-    if not values["text"].strip():
-        raise BadInput("What was done is empty; type it.", field="text")
-    if not values["second"].strip():
-        raise BadInput("The badge is missing; an inspector or a manager settles a finding.", field="second")
-    return Settlement(values["text"].strip(), values["second"].strip())
+    return await doing.ask_for(
+        station, f"Settle finding {number}", asks=asks,
+        act=lambda values: act(Settlement(values["text"], values["second"])), notes=(text,),
+    )  # fmt: skip
 
 
 async def ask_motor_test(
     station: "Station", positions: Sequence[PositionView], act: Recording[MotorTest]
 ) -> Done | None:
     """Ask which way each motor turned: by position the sense seen, the test's record, the second person."""
-    fields = [Field(f"at{i}", f"{p.name}: CW or CCW, seen from above") for i, p in enumerate(positions)]
-    form = Form(
-        "Motor test, ROTORS OFF",
-        fields=(*fields, Field("source", "Record of the test"), Field("second", "Badge of who watched it")),
-        act=lambda values: act(_read_motor_test(values, positions)),
-        symbols=station.symbols,
-        notes=(
-            "Take every rotor off, run each motor alone, and type which way it turned. Do not look it up.",
+    asks = (
+        *(
+            Ask(f"at{i}", f"{p.name}: CW or CCW", _read_sense, choices=_SENSES)
+            for i, p in enumerate(positions)
         ),
-        scan_into=lambda text: "second" if looks_like_code(text) else None,
+        Ask("source", "Record of the test"),
+        Ask("second", "Who watched it", help="badge of a second person", scans=(Kind.PERSON,)),
     )
-    return await station.app.push_screen_wait(form)
+
+    def read(values: Values) -> MotorTest:
+        seen = {p.name: values[f"at{i}"] for i, p in enumerate(positions)}
+        return MotorTest(seen, values["source"], values["second"])
+
+    return await doing.ask_for(
+        station, "Motor test, ROTORS OFF", asks=asks, act=lambda values: act(read(values)),
+        notes=("Take every rotor off, run each motor alone, and type which way it turned. Do not look it up.",),
+    )  # fmt: skip
 
 
-def _read_motor_test(values: Values, positions: Sequence[PositionView]) -> MotorTest:
-    seen = {p.name: values[f"at{i}"].strip().upper() for i, p in enumerate(positions)}
-    wrong = [name for name, sense in seen.items() if sense not in ("CW", "CCW")]
-    if wrong:
-        raise BadInput(f"{', '.join(wrong)}: type CW or CCW, as seen from above.")
-    if not values["source"].strip() or not values["second"].strip():
-        raise BadInput("The record of the test and the second person's badge are both needed.")
-    return MotorTest(seen, values["source"].strip(), values["second"].strip())
+_SENSES: Final = (("CW", "clockwise, seen from above"), ("CCW", "counter-clockwise, seen from above"))
+
+
+def _read_sense(text: str) -> str:
+    sense = text.upper()
+    if sense not in ("CW", "CCW"):
+        raise BadInput("type CW or CCW, as seen from above.")
+    return sense
 
 
 async def ask_job(
@@ -280,18 +275,20 @@ async def ask_job(
 ) -> Done | None:
     """Ask for what a job is opened: its purpose, and all positions or some."""
     names = ", ".join(p.name for p in view.positions)
-    form = Form(
-        f"Open a job for {view.tail}",
-        fields=(Field("purpose", "Why the work is done"), Field("positions", "Positions; empty for all")),
-        act=lambda values: act(_read_job(values)),
-        symbols=station.symbols,
+    asks = (
+        Ask("purpose", "Why the work is done"),
+        Ask(
+            "positions", "Positions", _read_names, help="parted by commas; empty for all", needed=False, many=True,
+            choices=tuple((p.name, f"turns {p.sense}") for p in view.positions),
+        ),
+    )  # fmt: skip
+    return await doing.ask_for(
+        station, f"Open a job for {view.tail}", asks=asks,
+        act=lambda values: act((values["purpose"], values.get("positions", ALL))),
         notes=(f"Positions of {view.tail}: {names}. Part several by commas.",),
-    )
-    return await station.app.push_screen_wait(form)
+    )  # fmt: skip
 
 
-def _read_job(values: Values) -> tuple[str, Coverage]:
-    if not values["purpose"].strip():
-        raise BadInput("The purpose is empty; type why the work is done.", field="purpose")
-    names = tuple(name.strip() for name in values["positions"].split(",") if name.strip())
-    return values["purpose"].strip(), Coverage("named", names) if names else ALL
+def _read_names(text: str) -> Coverage:
+    names = tuple(name.strip() for name in text.split(",") if name.strip())
+    return Coverage("named", names) if names else ALL

@@ -10,7 +10,8 @@ from kittrack.queries.kits import KitView
 from kittrack.services import returning
 from kittrack.services.desk import Done
 from kittrack.services.returning import Leftover, Missing
-from kittrack.tui.forms import Field, Form, Values
+from kittrack.tui import doing
+from kittrack.tui.deeds import Ask, Values
 from kittrack.tui.kit_text import amount, read_amount
 from kittrack.tui.verdicts import Tone, Verdict, done, verdict
 
@@ -52,31 +53,23 @@ async def ask_return(station: "Station", kit: KitView, how: Return) -> Verdict |
 
 async def _unopened(station: "Station", kit: KitView) -> Done | None:
     async def record(values: Values) -> Done:
-        seal, place = _read_unopened(values)
         return await station.app.ask(
-            returning.return_unopened, kit=kit.code, seal=seal, to_place=place, by=station.app.me,
-            at=station.app.now(),
-        )  # fmt: skip
+            returning.return_unopened, **values, kit=kit.code, by=station.app.me, at=station.app.now()
+        )
 
-    form = Form(
-        f"{kit.code} comes back unopened",
-        fields=(Field("seal", "Seal as you read it on the kit"), Field("place", "Bin or van where it goes")),
-        act=record,
-        symbols=station.symbols,
-        notes=("Look the kit over, read the seal, and scan the bin or van where you put it.",),
-        scan_into=lambda text: "place" if looks_like_code(text) else "seal",
+    asks = (
+        Ask("seal", "Seal", help="as you read it on the kit"),
+        Ask("to_place", "Bin or van where it goes", scans=(Kind.SHELF_PLACE,)),
     )
-    return await station.app.push_screen_wait(form)
-
-
-def _read_unopened(values: Values) -> tuple[str, str]:
-    if not values["seal"].strip() or not values["place"].strip():
-        raise BadInput("Both are needed: the seal as read, and the bin or van.")
-    return values["seal"].strip(), values["place"].strip()
+    return await doing.ask_for(
+        station, f"{kit.code} comes back unopened", asks=asks, act=record,
+        notes=("Look the kit over, read the seal, and scan the bin or van where you put it.",),
+        scan_into=lambda text: None if looks_like_code(text) else "seal",
+    )  # fmt: skip
 
 
 async def _complete(station: "Station", kit: KitView) -> Done | None:
-    return await _opened(station, kit, fields=(), title=f"{kit.code} comes back opened and complete")
+    return await _opened(station, kit, asks=(), title=f"{kit.code} comes back opened and complete")
 
 
 def _in_it(kit: KitView) -> str:
@@ -90,52 +83,44 @@ def _in_it(kit: KitView) -> str:
 
 
 async def _short(station: "Station", kit: KitView) -> Done | None:
-    missing = Field("missing", "Missing: scan it; then x COUNT", gathers=(Kind.ROTOR_SET, *_COUNTED))
-    return await _opened(station, kit, fields=(missing,), title=f"{kit.code} comes back opened and short")
+    missing = Ask(
+        "missing", "Missing", _read_missing, help="scan it; then x COUNT where more than one is not there", many=True,
+        scans=(Kind.ROTOR_SET, *_COUNTED),
+    )  # fmt: skip
+    return await _opened(station, kit, asks=(missing,), title=f"{kit.code} comes back opened and short")
 
 
 _COUNTED = (Kind.RECEIPT_LINE, Kind.PIECE)
 
 
-async def _opened(station: "Station", kit: KitView, *, fields: tuple[Field, ...], title: str) -> Done | None:
+async def _opened(station: "Station", kit: KitView, *, asks: tuple[Ask, ...], title: str) -> Done | None:
     async def record(values: Values) -> Done:
-        reason, missing, closed = _read_opened(values)
         return await station.app.ask(
-            returning.return_opened, kit=kit.code, reason=reason, missing=missing, closed_bags=closed,
-            by=station.app.me, at=station.app.now(),
-        )  # fmt: skip
+            returning.return_opened, **values, kit=kit.code, by=station.app.me, at=station.app.now()
+        )
 
-    form = Form(
-        title,
-        fields=(
-            Field("reason", "Why it was opened"),
-            *fields,
-            Field("closed", "Bags still closed: scan each", gathers=_COUNTED),
-        ),
-        act=record,
-        symbols=station.symbols,
+    closed = Ask(
+        "closed_bags", "Bags still closed", _read_closed, help="scan each", needed=False, many=True, scans=_COUNTED
+    )  # fmt: skip
+    return await doing.ask_for(
+        station, title, asks=(Ask("reason", "Why it was opened"), *asks, closed), act=record,
         notes=(
             "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
             "or go to inspection where their own bag is still closed. Part several codes by commas.",
             _in_it(kit),
         ),
-    )
-    return await station.app.push_screen_wait(form)
+    )  # fmt: skip
 
 
-def _read_opened(values: Values) -> tuple[str, tuple[Missing, ...], tuple[str, ...]]:
-    if not values["reason"].strip():
-        raise BadInput("The reason is empty; type why it was opened.", field="reason")
-    closed = tuple(read_code(text).text for text in _listed(values["closed"]))
-    missing = tuple(_read_missing(text) for text in _listed(values.get("missing", "")))
-    if "missing" in values and not missing:
-        raise BadInput(
-            "Nothing is named as missing; name it, or leave with Esc and choose 2.", field="missing"
-        )
-    return values["reason"].strip(), missing, closed
+def _read_closed(text: str) -> tuple[str, ...]:
+    return tuple(read_code(one).text for one in _listed(text))
 
 
-def _read_missing(text: str) -> Missing:
+def _read_missing(text: str) -> tuple[Missing, ...]:
+    return tuple(map(_read_one_missing, _listed(text)))
+
+
+def _read_one_missing(text: str) -> Missing:
     code, _, count = text.partition(" x ")
     read = read_code(code)
     if read.kind not in (Kind.ROTOR_SET, Kind.RECEIPT_LINE, Kind.PIECE):
@@ -154,39 +139,42 @@ async def ask_leftover(
         code: of what comes back.
         left_over: what the job holds, in words.
     """
-    counted = code.kind is Kind.RECEIPT_LINE
     held = next((thing for thing in left_over if code.text in thing), "nothing under this number")
-    is_volume = " mL of " in held
-    count = (Field("count", "How much, in mL" if is_volume else "How many come back"),) if counted else ()
+    counted = (
+        Ask("count", "How much, in mL", _read_volume)
+        if " mL of " in held
+        else Ask("count", "How many come back", read_amount)
+    )
+    count = (counted,) if code.kind is Kind.RECEIPT_LINE else ()
+    closed = Ask(
+        "closed", "Never opened: yes or no", _read_yes, help="whether its own bag or bottle was never opened",
+        value="no", choices=(("no", "its bag was opened"), ("yes", "its bag was never opened")),
+    )  # fmt: skip
 
     async def record(values: Values) -> Done:
-        left = _read_leftover(values, code, is_volume=is_volume)
+        left = Leftover(code.text, values.get("count", 1), bag_closed=values["closed"])
         return await station.app.ask(
             returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
         )
 
-    form = Form(
-        f"{code} comes back from {job}",
-        fields=(*count, Field("closed", "Own bag or bottle never opened: yes or no", "no")),
-        act=record,
-        symbols=station.symbols,
+    said = await doing.ask_for(
+        station, f"{code} comes back from {job}", asks=(*count, closed), act=record,
         notes=(
             f"The job holds {held}.",
             "Sets go to inspection. Screws and washers from an opened bag are scrapped, never used again.",
         ),
-    )
-    said = await station.app.push_screen_wait(form)
+    )  # fmt: skip
     return done(said.said) if said is not None else None
 
 
-def _read_leftover(values: Values, code: Code, *, is_volume: bool) -> Leftover:
-    closed = values["closed"].strip().lower()
-    if closed not in ("yes", "no"):
-        raise BadInput("Was its own bag never opened? Type yes or no.", field="closed")
-    typed = values.get("count", "1")
-    with_unit = f"{typed} mL" if is_volume and typed.strip()[-1:].isdigit() else typed
-    count = read_amount(with_unit)
-    return Leftover(code.text, count, bag_closed=closed == "yes")
+def _read_volume(text: str) -> int:
+    return read_amount(f"{text} mL" if text[-1:].isdigit() else text)
+
+
+def _read_yes(text: str) -> bool:
+    if text.lower() not in ("yes", "no"):
+        raise BadInput("type yes or no.")
+    return text.lower() == "yes"
 
 
 def _listed(text: str) -> list[str]:
