@@ -30,6 +30,11 @@ class DeedMenu(Chooser[Deed]):
         super().__init__("", choices=())
         self._change()
 
+    def on_mount(self) -> None:
+        """Show all, and take what was typed since the menu was asked for."""
+        super().on_mount()
+        self.call_after_refresh(self.app.let_keys_in)
+
     def _change(self) -> None:
         where = "every station" if self._everywhere else _NAMES[self._here]
         hand = f"; in hand: {', '.join(map(str, self._codes))}" if self._codes else ""

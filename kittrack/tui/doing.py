@@ -104,7 +104,7 @@ async def choose(station: "Station", *, everywhere: bool = False) -> None:
     """Let a person choose among the deeds of a station, or of all of them, and do the chosen one."""
     from kittrack.tui.deed_menu import DeedMenu
 
-    deeds = await station.app.all_deeds()
+    deeds = await station.app.deeds_of_menu()
     menu = DeedMenu(deeds, here=station.mode, codes=station.in_hand, everywhere=everywhere)
     chosen = await station.app.push_screen_wait(menu)
     if chosen is not None and not await station.do_own(chosen.key):

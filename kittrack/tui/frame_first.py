@@ -38,7 +38,8 @@ class FrameFirstApp(ScannerApp):
         self._start = start
         self._kept: list[Callable[[Station], object]] = []
         self._keys_kept: list[events.Event] | None = []
-        """What comes in while no screen is ready to take it: until the frame stands, and while the station takes its place."""
+        """What comes in while no screen is ready to take it: until the frame stands, while the station takes its place, while
+        what a menu lists is loaded."""
         self.is_opening = True
         """Whether the first station is still to come."""
         self.has_no_store = False
@@ -81,10 +82,14 @@ class FrameFirstApp(ScannerApp):
             station.scan_line.begin_with(typed.text)
             for act in self._kept:
                 act(station)
-        await self._let_keys_in()
+        await self.let_keys_in()
         keep_what_is_loaded()
 
-    async def _let_keys_in(self) -> None:
+    def keep_keys(self) -> None:
+        """Keep what comes in until a screen that is on its way lets it in."""
+        self._keys_kept = self._keys_kept or []
+
+    async def let_keys_in(self) -> None:
         """Let the screen in front take what came in before it was ready, and all that follows."""
         front = self.screen
         if isinstance(front, Frame):

@@ -111,6 +111,16 @@ class StationsApp(FrameFirstApp):
             keep_what_is_loaded()
         return self._deeds
 
+    async def deeds_of_menu(self) -> Deeds:
+        """The same for a menu that is on its way: what is typed meanwhile is its filter, and waits for it."""
+        if self._deeds is None:
+            self.keep_keys()
+        try:
+            return await self.all_deeds()
+        except BaseException:
+            await self.let_keys_in()
+            raise
+
     @property
     def forms(self) -> "FormMemory":
         """The forms that are open, and those that earlier runs left; no form opens before the store does."""
@@ -193,7 +203,7 @@ class StationsApp(FrameFirstApp):
         self.call_after_refresh(self.set_timer, _FIRST_FRAME, self._begin)
 
     async def _begin(self) -> None:
-        await self._let_keys_in()
+        await self.let_keys_in()
         self.set_interval(_LOOKS, self._look_idle)
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
         self.run_worker(self._open(), name="open", exit_on_error=True)

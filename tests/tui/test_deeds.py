@@ -1,8 +1,10 @@
 """What can be done at a station: the menu reaches every verb of it, the form takes scans, keeps what was typed, records."""
 
+import threading
 from collections.abc import Callable
 
 import pytest
+from textual.widgets import Input
 
 from kittrack.cli.deeds_of_verbs import all_deeds
 from kittrack.store.database import open_store
@@ -12,6 +14,7 @@ from kittrack.tui.deed_form import DeedForm
 from kittrack.tui.deed_menu import DeedMenu
 from kittrack.tui.deeds import NOWHERE
 from kittrack.tui.keys import STATIONS
+from kittrack.tui.stations_app import Deeds
 from tests import factories
 from tests.factories import CLERK, INSPECTOR, TECHNICIAN, after
 from tests.tui.conftest import World
@@ -88,6 +91,35 @@ async def test_every_station_is_reached_from_any(world: World) -> None:
             }
             assert menu.choices[0].what.key in {d.key for d in all_deeds()["kitting"]}
             await me.press("escape")
+
+
+async def test_what_is_typed_while_the_menu_loads_goes_to_its_filter(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        load = me.app._load_deeds
+        begun, goes_on = threading.Event(), threading.Event()
+
+        def slowly() -> Deeds:
+            begun.set()
+            goes_on.wait()
+            return load()
+
+        me.app._load_deeds = slowly
+        await me.pilot.press("f10")
+        while not begun.is_set():
+            await me.pilot.pause(0.01)
+        for key in "shelf life":
+            await me.send_key(key)
+        assert "shelf" not in me.station.scan_line.text
+        goes_on.set()
+        await me.settle()
+        menu = me.app.screen
+        assert isinstance(menu, DeedMenu)
+        assert menu.query_one(Input).value == "shelf life"
+        assert "expiry extend" in me.screen
+        assert "person add" not in me.screen
+        await me.press("escape")
+        await me.send_key("x")
+        assert me.station.scan_line.text == "x"
 
 
 async def test_typing_filters_the_menu_and_a_number_chooses(world: World) -> None:
