@@ -234,9 +234,40 @@ async def test_a_walk_with_one_wrong_mark_is_stopped_and_begun_again(url: str) -
         await me.press("f9")
         assert me.verdict.startswith("STOP: ")
         assert scene.sets[3] in me.verdict  # the set at RL
+        assert (
+            f"F9 begins the walk again, in case a mark was misread; Ctrl+R takes {scene.sets[3]} off RL."
+            in me.verdict
+        )
         await me.press("f9")
         assert "Still to see: FR, RL, FL, RR" in me.verdict
     assert {scene.state(name) for name, _ in AROUND} == {"inspected"}
+    store.close()
+
+
+async def test_the_rotor_that_stopped_a_walk_comes_off_by_one_key(url: str) -> None:
+    store = open_store(url)
+    scene = Scene(store)
+    scene.all_four()
+    with store.reading() as read:
+        badge = read.value("SELECT code FROM person WHERE name = ?", TECHNICIAN)
+    async with stations(url, start="aircraft") as me:
+        await me.scan(badge)
+        await me.press("f9")
+        await me.scan(scene.job)
+        await me.press("f9")
+        for name, mark in (("FR", "L"), ("RL", "R"), ("FL", "R"), ("RR", "R")):
+            await me.scan(scene.spot(name))
+            await me.type(mark)
+        await me.press("f9", "ctrl+r")
+        assert f"Take {scene.sets[3]} off RL" in me.screen
+        assert me.app.screen.query_one("#field-purpose", Input).value == "finding"
+        for text in ("R", "4", "its mark says the other sense"):
+            await me.type(text)
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        assert scene.state("RL") == "bare"
+        await me.press("ctrl+r")  # nothing is stopped any more
+        assert "Nothing unfinished is chosen" in me.verdict
     store.close()
 
 

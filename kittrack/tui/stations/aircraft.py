@@ -33,7 +33,12 @@ _MUCH = 3  # sentences beside the first, from which on the next step is not left
 
 _OWN: tuple[Key, ...] = (
     Key("f8", "F8", "flip", "see the plan from below, or from above again"),
-    Key("ctrl+r", "Ctrl+R", "take_off_again", "take a set off again that is not finished"),
+    Key(
+        "ctrl+r",
+        "Ctrl+R",
+        "take_off_again",
+        "take a set off again that is not finished, or the one that stopped a walk",
+    ),
     *PAGES,
 )
 
@@ -188,7 +193,7 @@ class Aircraft(AircraftActs):
     async def _see(self, seen: Seen) -> None:
         """One position of the walk; every mark is judged when the walk is done."""
         others = tuple(s for s in self.work.seen if s.position != seen.position)
-        await self._show(replace(self.work, position="", seen=(*others, seen)))
+        await self._show(replace(self.work, position="", seen=(*others, seen), stopped_at=""))
 
     # ---- where the work is -----------------------------------------------------------------------
 

@@ -102,9 +102,9 @@ class AircraftActs(Station):
         if said is not None:
             await self._show(self._at(here.code), said)
 
-    async def _take_off(self, here: PositionView) -> None:
+    async def _take_off(self, here: PositionView, *, purpose: str = "replacement") -> None:
         said = await forms.ask_taken_off(
-            self, here,
+            self, here, purpose,
             lambda answer: self.app.ask(
                 removing.remove_set, job=self._job, position=here.code, mark=answer.mark, reason=answer.reason,
                 screws_out=answer.screws_out, purpose=answer.purpose, to_place=answer.to_place, by=self.app.me,
@@ -115,6 +115,14 @@ class AircraftActs(Station):
             await self._show(self._at(here.code), said)
 
     async def _take_off_again(self) -> None:
+        wrong = (
+            next((p for p in self.view.positions if p.code == self.work.stopped_at), None)
+            if self.view
+            else None
+        )
+        if wrong is not None:
+            await self._take_off(wrong, purpose="finding")
+            return
         here = self._here
         if here is None or here.state not in ("not finished", "fitted"):
             raise BadInput("Nothing unfinished is chosen; scan the tag of a position that is NOT FINISHED.")
@@ -153,9 +161,12 @@ class AircraftActs(Station):
             said = await self.app.ask(
                 fitting.walk_positions, job=self._job, seen=seen, by=self.app.me, at=self.app.now()
             )
-        except Refused:
-            await self._show(self.work)
-            raise
+        except Refused as error:
+            wrong = steps.stopped_position(view, error.refusals)
+            await self._show(replace(self.work, stopped_at=wrong.code if wrong else ""))
+            if wrong is None:
+                raise
+            raise Refused([*error.refusals, steps.after_a_stop(wrong)]) from error
         await self._show(self._at(""), said)
 
     async def _motor_test(self, view: AircraftView) -> None:

@@ -1,7 +1,7 @@
 """The forms at an aircraft: what fastens a hub, and what is said of a rotor that comes off."""
 
 from collections.abc import Awaitable, Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, Final, TypeVar
 
@@ -184,10 +184,13 @@ def _taken(text: str, need: Need) -> TakenPart:
 # ---- take off ------------------------------------------------------------------------------------
 
 
-async def ask_taken_off(station: "Station", position: PositionView, act: Recording[TakenOff]) -> Done | None:
+async def ask_taken_off(
+    station: "Station", position: PositionView, purpose: str, act: Recording[TakenOff]
+) -> Done | None:
     """Ask what is found on the rotor that comes off, and why it does; None where the person leaves."""
+    asks = [replace(ask, value=purpose) if ask.name == "purpose" else ask for ask in _TAKEN_OFF]
     return await doing.ask_for(
-        station, f"Take {position.fitted} off {position.name}", asks=_TAKEN_OFF, act=lambda values: act(TakenOff(**values)),
+        station, f"Take {position.fitted} off {position.name}", asks=asks, act=lambda values: act(TakenOff(**values)),
         notes=(
             "It goes whole to the removed-parts cage with a tag; taken off for transport it goes where you say, and "
             "back on this position. Its screws are scrapped, never used again.",
@@ -200,7 +203,7 @@ _TAKEN_OFF: Final = (
     Ask("screws_out", "Screws that came out", _read_pieces, help="counted one by one", needed=False),
     Ask("reason", "Why it comes off"),
     Ask(
-        "purpose", "Purpose", value="replacement",
+        "purpose", "Purpose",
         choices=(
             ("replacement", "another set takes its place"),
             ("transport", "it comes off for a journey and goes back on"),

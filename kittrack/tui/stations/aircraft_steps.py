@@ -9,7 +9,7 @@ from kittrack.queries.at_aircraft import AircraftView, PositionView
 from kittrack.queries.people import Who
 from kittrack.services.walking import Seen
 from kittrack.tui.aircraft_text import state_in_words
-from kittrack.tui.verdicts import Tone, Verdict, verdict
+from kittrack.tui.verdicts import SENSE_RULES, Tone, Verdict, verdict
 
 WANTS: Final = "a job or an airframe"
 
@@ -39,6 +39,8 @@ class Work:
     kit: str = ""
     is_walk: bool = False
     seen: tuple[Seen, ...] = ()
+    stopped_at: str = ""
+    """The position at which the last walk was stopped for the sense of its rotor, until a mark is read again."""
 
 
 def here(view: AircraftView | None, work: Work) -> PositionView | None:
@@ -129,6 +131,20 @@ def asked_by_form(against: Sequence[Refusal], code: str) -> Sequence[Refusal]:
             ),
         )
     return ()
+
+
+def stopped_position(view: AircraftView, against: Sequence[Refusal]) -> PositionView | None:
+    """The first position whose rotor stopped a walk for its sense."""
+    subjects = {reason.subject for reason in against if reason.rule in SENSE_RULES}
+    return next(
+        (p for p in view.positions if p.fitted and {p.fitted, f"{view.tail} {p.name}"} & subjects), None
+    )
+
+
+def after_a_stop(at: PositionView) -> Refusal:
+    """What is done about a rotor that stopped a walk."""
+    message = f"F9 begins the walk again, in case a mark was misread; Ctrl+R takes {at.fitted} off {at.name}."
+    return Refusal("form", at.name, message)
 
 
 def _steps(view: AircraftView | None, work: Work) -> list[str]:
