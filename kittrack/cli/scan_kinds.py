@@ -17,7 +17,7 @@ KINDS: Final[dict[str, tuple[Kind, ...]]] = {
     "count": (Kind.COUNT,),
     "damaged": (Kind.PIECE,),
     "drill": (Kind.DRILL,),
-    "entries": _STOCK,
+    "entries": (*_STOCK, Kind.KIT),
     "from_place": (Kind.SHELF_PLACE,),
     "giver": (Kind.PERSON,),
     "handover": (Kind.SHIFT_HANDOVER,),

@@ -5,14 +5,19 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
+from kittrack.domain.codes import Kind, looks_like_code, read_code
 from kittrack.queries import counts
 from kittrack.queries.counts import CountResult, CountSummary, MonthOfCounts, PlaceToCount
 from kittrack.services import counting
 from kittrack.services.counting import Counted
 
+_ONE_EACH: Final = (Kind.PIECE, Kind.ROTOR_SET, Kind.KIT)
+
 
 def _counted(text: str) -> Counted:
-    """Read "CODE=QUANTITY" or "CODE=QUANTITY:CONDITION"."""
+    """Read "CODE=QUANTITY" or "CODE=QUANTITY:CONDITION"; what has a number of its own is one where nothing else is said."""
+    if looks_like_code(text) and read_code(text).kind in _ONE_EACH:
+        return Counted(text.strip(), 1)
     code, (quantity, condition) = reading.pair_of("CODE", _quantity, "QUANTITY:CONDITION")(text)
     return Counted(code, quantity, condition)
 
@@ -99,7 +104,7 @@ VERBS: Final = (
         counting.enter_count,
         (
             word("count", "the count's code"),
-            words("entries", "CODE=QUANTITY, with :CONDITION where it is not serviceable", read=_counted, needed=False),
+            words("entries", "CODE=QUANTITY, with :CONDITION where it is not serviceable; CODE alone where it is one piece, set or kit", read=_counted, needed=False),
             option("short", _SHORT, read=_short, many=True, parted=";"),
         ),
         build=_with_short_sets,

@@ -48,7 +48,7 @@ async def do(
         Refused: nobody is signed on, which is told before a form is filled.
     """
     from kittrack.tui.deed_form import DeedForm
-    from kittrack.tui.hints import known_of
+    from kittrack.tui.hints import BLIND, known_of, named_of
 
     app = station.app
     if deed.by:
@@ -60,7 +60,8 @@ async def do(
         values = deed.build(values) if deed.build else values
         await station.show_answer(deed, Answered(await carry_out(app, deed, values), values, texts))
         return
-    answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, rows=rows, hint=known_of))
+    hint = named_of if deed.key in BLIND else known_of
+    answer = await app.push_screen_wait(DeedForm(deed, codes=codes, given=given, rows=rows, hint=hint))
     if isinstance(answer, Done):
         await station.took(answer)
     elif isinstance(answer, Answered):

@@ -15,6 +15,9 @@ from kittrack.tui.fact_text import facts_told
 from kittrack.tui.kit_text import amount
 
 _MOST: Final = 3  # numbers that a form tells about
+_NAMING: Final = ("serial", "part", "sense", "lot code", "place")
+BLIND: Final = ("count enter",)
+"""Deeds whose person does not see what the record has, as what is there is to be found out."""
 RAW: Final = "scans"
 """The field of a form that gathers the codes of a box."""
 
@@ -29,6 +32,20 @@ async def known_of(ask: Asker, texts: Texts, at: datetime) -> Sequence[str]:
             lines.append(str(error))
     if texts.get(RAW):
         lines += box_lines(await ask(what_was_read, scans=texts[RAW].split("\n"), at=at))
+    return lines
+
+
+async def named_of(ask: Asker, texts: Texts, at: datetime) -> Sequence[str]:  # noqa: ARG001 - every hint's signature
+    """What the first numbers of ours in the fields are, and nothing of where or how much of it the record has."""
+    lines: list[str] = []
+    for code in codes_in(" ".join(texts.values()))[-_MOST:]:
+        try:
+            thing: Thing = await ask(what_is, code=code.text)
+        except NotFound as error:
+            lines.append(str(error))
+            continue
+        facts = ", ".join(f"{name} {value}" for name, value in facts_told(thing.facts) if name in _NAMING)
+        lines.append(f"{thing.code} {thing.kind}: {facts}" if facts else f"{thing.code} {thing.kind}")
     return lines
 
 

@@ -76,11 +76,28 @@ async def test_a_place_is_counted_from_its_sheet_to_its_differences(world: World
         assert "Next, F9: enter what was counted" in me.verdict, me.screen
         await me.press("f9")
         await me.scan(str(line))
+        assert f"{line} receipt line: part SC-M3x8" in me.screen
+        assert "serviceable in" not in me.screen  # the record's figures are not for who counts
+        assert "received" not in me.screen
         await fill(me, entries="=23")
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
         await to_list(me, "counts")
         assert "F9 settle the differences" in me.screen
+
+
+async def test_what_has_a_number_of_its_own_is_counted_by_its_scan_alone(world: World, ask: Rows) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await to_list(me, "counts")
+        await me.press("f9")
+        await fill(me, place="A-02")
+        await me.press("f9", "f9")
+        await me.scan(world.kit)
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+    kit = "SELECT l.booked, l.counted FROM count_line l JOIN kit k ON k.place_id = l.container_id"
+    assert ask(kit) == [(1, 1)]
 
 
 @pytest.mark.parametrize("title", ["senses side by side", "expiry by month", "usage by month"])
