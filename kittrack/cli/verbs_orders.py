@@ -31,11 +31,9 @@ _SUPPLIER: Final = option("supplier", "the supplier's name", needed=True)
 def _orders(lines: tuple[OrderedLine, ...]) -> list[Table]:
     return [
         listing(
-            lines, "state", "days_late", "due_on", "order", "supplier", "reference", "sense", "part",
-            ("ordered", lambda o: reading.amount_text(o.ordered, o.unit)),
-            ("arrived", lambda o: reading.amount_text(o.arrived, o.unit)),
-            ("to come", lambda o: reading.amount_text(o.outstanding, o.unit)),
-            "placed_on", nothing="nothing is on order",
+            lines, "state", "due_on", "order", "sense", "part", ("to come", lambda o: reading.amount_text(o.outstanding, o.unit)),
+            "supplier", "reference", "days_late", ("ordered", lambda o: reading.amount_text(o.ordered, o.unit)),
+            ("arrived", lambda o: reading.amount_text(o.arrived, o.unit)), "placed_on", nothing="nothing is on order",
         )
     ]  # fmt: skip
 
