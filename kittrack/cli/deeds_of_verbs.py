@@ -193,7 +193,8 @@ def ask_of(argument: Argument) -> Ask:
     words = _CALLED.get(argument.name) or argument.flag.strip("-") or argument.name
     return Ask(
         argument.name, words.replace("-", " ").replace("_", " "), _reader(argument), _help(argument),
-        needed=(argument.needed and not argument.empty_ok) or argument.is_raw, value="no" if argument.is_switch else "",
+        needed=(argument.needed and not argument.empty_ok) or argument.is_raw or argument.is_asked,
+        value="no" if argument.is_switch and not argument.is_asked else "",
         scans=kinds_of(argument), many=argument.many, is_raw=argument.is_raw, empty_ok=argument.empty_ok,
         choices=_choices(argument.name, argument.choices, is_yes_no=argument.is_switch or argument.read is yes_no),
     )  # fmt: skip

@@ -40,7 +40,7 @@ class Argument:
 
     For the forms of the stations: `scans` are the kinds of numbers of ours that fill it, where its name alone
     does not say so; `parted` is what stands between several of them; `empty_ok` says that it may be told to be
-    nothing; `is_raw` that it takes scans as they were sent.
+    nothing; `is_raw` that it takes scans as they were sent; `is_asked` that a form presumes neither yes nor no.
     """
 
     name: str
@@ -55,6 +55,7 @@ class Argument:
     parted: str = ","
     empty_ok: bool = False
     is_raw: bool = False
+    is_asked: bool = False
 
     @property
     def shown(self) -> str:
@@ -94,16 +95,23 @@ def option(
     )  # fmt: skip
 
 
-def switch(name: str, help_text: str, *, flag: str = "") -> Argument:
-    """A flag that says yes."""
+def switch(name: str, help_text: str, *, flag: str = "", is_asked: bool = False) -> Argument:
+    """A flag that says yes; one that is asked has to be answered in a form, as only the person there knows."""
     return Argument(
-        name, help_text, flag=flag or _flag(name.removeprefix("is_")), needed=False, is_switch=True
-    )
+        name, help_text, flag=flag or _flag(name.removeprefix("is_")), needed=False, is_switch=True, is_asked=is_asked
+    )  # fmt: skip
 
 
 def _flag(name: str) -> str:
     return "--" + name.replace("_", "-")
 
+
+ONE_STOP: Final = switch(
+    "one_stop",
+    "all blades rested on the scale at one stop of one fixture, so that they share one radius",
+    is_asked=True,
+)
+"""What several verbs ask of weighed blades: it decides how uncertain their moments are."""
 
 COMMON: Final = ("by", "at", "second", "reason", "key")
 

@@ -6,7 +6,7 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
 from kittrack.cli.tables import Table, facts, listing
-from kittrack.cli.verb import Station, Verb, option, switch, word, words
+from kittrack.cli.verb import ONE_STOP, Station, Verb, option, switch, word, words
 from kittrack.domain.fasteners import Head
 from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.domain.text import clean_label
@@ -104,7 +104,7 @@ VERBS: Final = (
             words("blades", "codes or serials of the blades, in their order around the hub"),
             option("radius_um", "where on the blade the trim is put", read=reading.length, flag="--radius", needed=True),
             switch("take_away", "remove material instead of adding it"),
-            switch("one_stop", "all blades rested on the scale at one stop of one fixture"),
+            ONE_STOP,
         ),
         show=_trims,
         rows=lambda found: found.blades,

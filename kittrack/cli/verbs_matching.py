@@ -6,7 +6,7 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
 from kittrack.cli.tables import Table, facts, listing
-from kittrack.cli.verb import Station, Verb, option, switch, word, words
+from kittrack.cli.verb import ONE_STOP, Station, Verb, option, word, words
 from kittrack.domain.balance import Tape
 from kittrack.domain.codes import Kind
 from kittrack.queries import explaining, pairing, proofs
@@ -35,7 +35,7 @@ _WHERE: Final = (
     option("at_place", "the bench or bin where it is made; by default where the blades lie", flag="--in"),
 )
 _TAPES: Final = (
-    switch("one_stop", "all blades rested on the scale at one stop of one fixture"),
+    ONE_STOP,
     option(
         "tapes",
         'balance tape: "mass=..; radius=..; angle=.." from slot 0',
@@ -108,7 +108,7 @@ VERBS: Final = (
         "set propose", Station.MATCHING, "The best sets that the loose blades of a part would make (C3).",
         "RB-18-CW --one-stop",
         pairing.propose_pairing,
-        (word("part", "the part number"), switch("one_stop", "all blades rested on the scale at one stop of one fixture")),
+        (word("part", "the part number"), ONE_STOP),
         show=_proposal,
         rows=_proposed,
     ),

@@ -201,13 +201,13 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         ("rotor set", "airframe", "position", "purpose", "reason", "sense found", "minutes used"),
     ),
     codes.Kind.PIECE: (
-        "SELECT p.serial, t.number, p.sense, h.condition, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.note "
+        "SELECT p.serial, t.number, p.sense, h.condition, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.opened_on, CASE WHEN p.opened_on IS NOT NULL THEN p.expires_on END, p.note "
         "FROM piece p LEFT JOIN holding h ON h.piece_id = p.id "
         "JOIN part t ON t.id = p.part_id JOIN company m ON m.id = p.maker_id JOIN receipt_line r ON r.id = p.receipt_line_id "
         "JOIN lot l ON l.id = r.lot_id WHERE p.code = ?",
         (
             "serial", "part", "sense", "condition", "mark", "maker", "receipt line", "lot", "lot code", "supplier's pair",
-            _MOMENT, "note",
+            _MOMENT, "opened", "good until", "note",
         ),
     ),
     codes.Kind.VOUCHER: (

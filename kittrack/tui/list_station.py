@@ -96,8 +96,8 @@ class ListStation(Station):
         here = self.here
         if self._scanned is None and here is None:
             return self.listing.first if not self._text else None
-        if self._scanned is None and here is not None and here.step is not None:
-            return here.step
+        if here is not None and here.step is not None and self._scanned in (None, code_of(here)):
+            return here.step  # what the list is about comes before what can always be done with such a thing
         return self._standing.step if self._standing else None
 
     async def look(self) -> None:

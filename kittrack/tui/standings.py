@@ -117,6 +117,8 @@ async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
         step = Step("inspect again", "inspect it again")
     if thing.holds:
         step = Step("trace", "trace it")
+    if step.deed == "move" and "opened" in facts and await _lacks_label(ask, code):
+        step = _LABEL
     return Standing(wrapping(thing_lines(thing)), step)
 
 

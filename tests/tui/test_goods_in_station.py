@@ -241,3 +241,23 @@ async def test_what_a_look_held_waits_for_a_decision_and_not_for_a_look(world: W
         await fill(me, accepted="6", note="counted and clean")
         await me.press("f9")
         assert "Next, F9: put it away" in me.verdict, me.screen
+
+
+async def test_a_bottle_is_opened_labelled_and_its_rest_is_told(world: World, ask: Rows) -> None:
+    store = open_store(world.url)
+    line = factories.put_in_stock(
+        store, factories.LOCKER, 10_000, at=after(20), expires_on="2199-12-31", lot_code="TL-9"
+    )
+    store.close()
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await me.scan(line)
+        await open_form(me, "bottle open")
+        await me.press("f9")
+        [(bottle,)] = ask("SELECT code FROM piece ORDER BY id DESC LIMIT 1")
+        assert f"Next, F9: draw its label ({bottle})" in me.verdict, me.screen
+        assert "opened: 2" in me.screen
+        await me.scan(line)
+        await open_form(me, "bottle open")
+        await me.press("f9")
+        assert "nothing without a number of its own is serviceable" in " ".join(me.screen.split())
