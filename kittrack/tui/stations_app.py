@@ -6,7 +6,7 @@ once; only then the store is opened and the stations are loaded, in the store's 
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
@@ -14,18 +14,19 @@ from typing import TYPE_CHECKING, Any, ClassVar, Concatenate, ParamSpec, TypeVar
 from textual import events
 from textual.screen import Screen
 
-from kittrack.errors import KittrackError, Refusal, Refused
+from kittrack.errors import Refusal, Refused
 from kittrack.tui.frame import Frame
-from kittrack.tui.frame_first import FrameFirstApp, keep_what_is_loaded
+from kittrack.tui.frame_first import keep_what_is_loaded
 from kittrack.tui.keys import STATIONS
 from kittrack.tui.opening import Opening
 from kittrack.tui.scan_taker import ScanTaker
 from kittrack.tui.scanner import Scan
 from kittrack.tui.session import Session, now
+from kittrack.tui.steps import StepsApp
 from kittrack.tui.store_thread import StoreThread
 from kittrack.tui.symbols import symbols_here
 from kittrack.tui.terminal import CUT_SHORT, when_it_goes
-from kittrack.tui.verdicts import Tone, Verdict, verdict, verdict_of
+from kittrack.tui.verdicts import Tone, Verdict, verdict
 
 if TYPE_CHECKING:
     from kittrack.domain.scans import Scan as ReadScan
@@ -38,11 +39,7 @@ if TYPE_CHECKING:
 
 P = ParamSpec("P")
 T = TypeVar("T")
-Step = Callable[[], Awaitable[None]]
 Deeds = Mapping[str, Sequence["Deed"]]
-
-_PATIENCE = 0.3  # seconds until a waiting person is told that work goes on
-_LONG = 2  # seconds from which work is told of and can be stopped
 
 _LOOKS = 1.0  # seconds between two looks whether anybody is still there
 _FIRST_FRAME = (
@@ -61,7 +58,7 @@ def _station(mode: str) -> Callable[[], Screen[None]]:
     return make
 
 
-class StationsApp(FrameFirstApp):
+class StationsApp(StepsApp):
     """The six stations."""
 
     MODES: ClassVar[dict[str, Any]] = {mode: _station(mode) for mode, _ in STATIONS}
@@ -87,10 +84,7 @@ class StationsApp(FrameFirstApp):
         self.symbols = symbols_here()
         self.session = session or Session()
         self._forms: FormMemory | None = None
-        self._is_busy = False
         self._is_start_told = False
-        self._steps: asyncio.Queue[tuple[Step, Station]] = asyncio.Queue()
-        self._waiting: asyncio.TimerHandle
 
     # ---- what stations use -----------------------------------------------------------------------
 
@@ -137,10 +131,6 @@ class StationsApp(FrameFirstApp):
     async def deeds_by_key(self) -> "dict[str, Deed]":
         """Every deed by its key."""
         return {deed.key: deed for of_mode in (await self.all_deeds()).values() for deed in of_mode}
-
-    def then(self, step: Step, *, station: "Station") -> None:
-        """Do a step after all that was asked for before; its errors become the station's verdict."""
-        self._steps.put_nowait((step, station))
 
     def enter(self, text: str, *, typed: bool, station: "Station") -> None:
         """Have a station take an entry, in its turn."""
@@ -208,14 +198,7 @@ class StationsApp(FrameFirstApp):
         self.run_worker(self._do_steps(), name="steps", exit_on_error=True)
         self.run_worker(self._open(), name="open", exit_on_error=True)
 
-    # ---- steps -----------------------------------------------------------------------------------
-
-    @property
-    def is_at_rest(self) -> bool:
-        """Whether every step is done, or waits for a person."""
-        front = self.screen
-        waits = isinstance(front, ScanTaker) and not front.is_working
-        return waits or (self._steps.empty() and not self._is_busy and not self.is_opening)
+    # ---- how it begins and ends, and what is entered -----------------------------------------------
 
     def _cut_short(self) -> None:
         """The terminal goes away: finish what is being recorded and leave; the next start tells of it."""
@@ -232,54 +215,6 @@ class StationsApp(FrameFirstApp):
         from kittrack.tui import presence
 
         await presence.tell_start(self, station)
-
-    async def _do_steps(self) -> None:
-        while True:
-            self._is_busy = False
-            step, station = await self._steps.get()
-            self._is_busy = True
-            self._wait_with(station)
-            try:
-                await self._do(step, station)
-            finally:
-                self._waiting.cancel()
-            station.ask_again()
-
-    async def _do(self, step: Step, station: "Station") -> None:
-        """The one boundary at which an unexpected error is caught, so that the screen stays."""
-        try:
-            await step()
-        except KittrackError as error:
-            station.say(verdict_of(error))
-        except Exception as error:  # noqa: BLE001 - the person gets a sentence, the log gets the trace
-            from kittrack.tui.faults import log_fault
-
-            station.say(verdict(Tone.FAULT, log_fault(error, where=f"{station.mode}: {_named(step)}")))
-
-    def _wait_with(self, station: "Station") -> None:
-        """Tell now and then how far a step is; a timer of the event loop, as most steps end long before."""
-        loop = asyncio.get_running_loop()
-        self._waiting = loop.call_later(_PATIENCE, self._say_wait, station)
-
-    def _say_wait(self, station: "Station") -> None:
-        self._wait_with(station)
-        seconds = int(self.store_thread.seconds_at_work)
-        words = "one moment"
-        if seconds >= _LONG:
-            words = ", ".join(filter(None, (f"at work for {seconds} s", self.store_thread.progress)))
-            words += "; Esc stops it"
-        front = self.screen
-        if front is station:
-            station.wait_shown(words)
-        elif isinstance(front, ScanTaker) and front.is_working and seconds >= _LONG:
-            front.hear(words)
-
-    def stop_long_work(self) -> bool:
-        """Stop what the store is at work with, where it takes long; says whether it does."""
-        if self.store_thread.seconds_at_work < _LONG:
-            return False
-        self.store_thread.stop()
-        return True
 
     async def _enter(self, station: "Station", text: str, *, typed: bool) -> None:
         from kittrack.tui import incoming
@@ -398,8 +333,3 @@ class StationsApp(FrameFirstApp):
         message = log_fault(error, where="screen")
         if self.return_code is None:  # else it leaves already, for a reason of its own
             self.exit(return_code=1, message=message)
-
-
-def _named(step: Step) -> str:
-    inner = step.func if isinstance(step, partial) else step
-    return getattr(inner, "__qualname__", type(inner).__name__)
