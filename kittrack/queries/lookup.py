@@ -129,9 +129,11 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         ("tail", "type", "revision", "state", "minutes flown", "flights", "sense map revision", "sense map"),
     ),
     codes.Kind.COUNT: (
-        "SELECT c.state, p.name, b.name FROM stock_count c JOIN place p ON p.id = c.place_id "
-        "LEFT JOIN person b ON b.id = c.counted_by_id WHERE c.code = ?",
-        ("state", "place", "counted by"),
+        "SELECT c.state, p.name, b.name, CASE c.state WHEN 'open' THEN 'count' WHEN 'counted' THEN CASE WHEN EXISTS "
+        "(SELECT 1 FROM count_line l WHERE l.stock_count_id = c.id AND l.counted <> l.booked AND l.recounted IS NULL) "
+        "THEN 'count again' ELSE 'settle' END END "
+        "FROM stock_count c JOIN place p ON p.id = c.place_id LEFT JOIN person b ON b.id = c.counted_by_id WHERE c.code = ?",
+        ("state", "place", "counted by", "to do"),
     ),
     codes.Kind.DELIVERY: (
         "SELECT s.name, d.reference, e.at FROM delivery d JOIN company s ON s.id = d.supplier_id "

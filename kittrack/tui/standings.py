@@ -66,7 +66,6 @@ def thing_lines(thing: Thing) -> list[str]:
 
 _STEPS: Final = {
     Kind.AIRFRAME: Step("airframe show", "show its plan"),
-    Kind.COUNT: Step("count enter", "enter what was counted"),
     Kind.DELIVERY: Step("what", "show it"),
     Kind.HOLD: Step("hold release", "release it"),
     Kind.JOB: Step("job show", "show the job"),
@@ -101,6 +100,19 @@ async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
         return Standing(wrapping(line_lines(view)), _LABEL)
     given = put_away_from(view.put_away_from) if view.put_away_from else ()
     return Standing(wrapping(line_lines(view)), Step(deed, view.next_step, given) if deed else None)
+
+
+_OF_COUNT: Final = {
+    "count": Step("count enter", "enter what was counted"),
+    "count again": Step("count enter", "enter what another person counted"),
+    "settle": Step("count settle", "settle the differences"),
+}
+
+
+async def _count(ask: Ask, code: Code, _at: datetime) -> Standing:
+    thing: Thing = await ask(what_is, code=code.text)
+    step = _OF_COUNT.get(dict(thing.facts).get("to do", ""), Step("count show", "show what it found"))
+    return Standing(wrapping(thing_lines(thing)), step)
 
 
 _KINDS_IN_STORES: Final = tuple(
@@ -235,4 +247,5 @@ _OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]
     Kind.PIECE: _piece,
     Kind.RECEIPT_LINE: _line,
     Kind.ROTOR_SET: _rotor_set,
+    Kind.COUNT: _count,
 }

@@ -12,7 +12,7 @@ from kittrack.store.stock import slot_of_piece
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.stations.office import Office
 from tests import factories
-from tests.factories import INSPECTOR, MANAGER, after
+from tests.factories import CLERK, INSPECTOR, MANAGER, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
@@ -82,6 +82,18 @@ async def test_a_place_is_counted_from_its_sheet_to_its_differences(world: World
         await fill(me, entries="=23")
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
+        [(count,)] = ask("SELECT code FROM stock_count")
+        await to_list(me, "ship sets")
+        await me.scan(str(count))
+        assert "Next, F9: enter what another person counted" in me.verdict
+        await me.press("f12")
+        await sign_on(me, world, CLERK)
+        await me.scan(str(count))
+        await me.press("f9")
+        await me.scan(str(line))
+        await fill(me, entries="=23")
+        await me.press("f9")
+        assert f"Next, F9: settle the differences ({count})" in me.verdict, me.screen
         await to_list(me, "counts")
         assert "F9 settle the differences" in me.screen
 
