@@ -14,7 +14,7 @@ from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
 from kittrack.store.recall_facts import part_of_line, recalled_stock
 from kittrack.store.recall_scope import find_hold
-from kittrack.store.recall_standing import against_closing
+from kittrack.store.recall_standing import against_closing, recipients_without_notice
 from kittrack.store.records import (
     Event,
     Hold,
@@ -61,7 +61,10 @@ class StockUnderRecall:
 
 @dataclass(frozen=True)
 class RecallStanding:
-    """How far a recall is: "open", "closed" or "cancelled", and every reason against closing it."""
+    """How far a recall is: "open", "closed" or "cancelled", and every reason against closing it.
+
+    `without_notice` names who has something of it and no notice yet.
+    """
 
     hold: str
     of: str
@@ -74,6 +77,7 @@ class RecallStanding:
     stock: tuple[StockUnderRecall, ...]
     notices: tuple[Notice, ...]
     against: tuple[Refusal, ...]
+    without_notice: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -193,6 +197,7 @@ def _standing(read: Reading, hold: Hold) -> RecallStanding:
         placed_by=read.get(Person, placed.by_id).name, state=state, ended_under=ended_under,
         stock=_stock(read, hold), notices=tuple(notice_of(read, n) for n in own),
         against=tuple(against_closing(read, hold)) if state == "open" else (),
+        without_notice=tuple(one.name for one in recipients_without_notice(read, hold)) if state == "open" else (),
     )  # fmt: skip
 
 

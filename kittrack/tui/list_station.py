@@ -172,13 +172,13 @@ class ListStation(Station):
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is now, what the act made in hand, and what comes next for it."""
-        known, self._scanned = self.in_hand, None
+        known, scanned, self._scanned = self.in_hand, self._scanned, None
         await self.reload()
         new = [read_code(code) for code in answer.codes if looks_like_code(code)]
         new = [code for code in new if code.kind is not Kind.DELIVERY]  # its lines go on, it does not
-        if len(new) == 1:
-            [self._scanned] = new
-            self.query_one(RecordList).choose(new[0].text)
+        self._scanned = new[0] if len(new) == 1 else scanned  # of several new ones, none is the next
+        if self._scanned is not None:
+            self.query_one(RecordList).choose(self._scanned.text)
         await self.look()
         then = (
             f"Next, F9: {self.next_step.words} ({self.in_hand[0]})."

@@ -234,11 +234,7 @@ def of_alone(row: Row) -> Record:
 def of_count(row: Row) -> Record:
     """A count of a place."""
     code, place, state, counted_by, at = row
-    steps = {
-        "open": Step("count enter", "enter what was counted"),
-        "counted": Step("count settle", "settle the differences"),
-    }
-    return Record(code, (code, place, state, counted_by, at[:10]), step=steps.get(state))
+    return Record(code, (code, place, state, counted_by, at[:10]))
 
 
 def of_person(row: Row) -> Record:

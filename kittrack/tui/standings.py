@@ -13,6 +13,7 @@ from kittrack.queries.labels import label_history
 from kittrack.queries.lookup import Thing, what_is
 from kittrack.queries.orders import orders
 from kittrack.queries.proofs import SetProof, set_proofs
+from kittrack.queries.recalls import Drill, RecallStanding, drill, recall_standing
 from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui import layout
 from kittrack.tui.deeds import Draw
@@ -67,7 +68,6 @@ def thing_lines(thing: Thing) -> list[str]:
 _STEPS: Final = {
     Kind.AIRFRAME: Step("airframe show", "show its plan"),
     Kind.DELIVERY: Step("what", "show it"),
-    Kind.HOLD: Step("hold release", "release it"),
     Kind.JOB: Step("job show", "show the job"),
     Kind.LOT: Step("recall", "account for the lot"),
     Kind.PERSON: Step("person show", "show the person"),
@@ -233,19 +233,65 @@ async def _order(ask: Ask, code: Code, at: datetime) -> Standing:
 
 async def _notice(ask: Ask, code: Code, _at: datetime) -> Standing:
     thing: Thing = await ask(what_is, code=code.text)
+    facts = dict(thing.facts)
     steps = {
         "to send": Step("notice sent", "mark it as sent"),
         "sent": Step("notice answer", "keep the answer"),
+        "answered": Step(_CASE, "show how far its recall is", (("hold", facts["recall"]),)),
     }
-    return Standing(wrapping(thing_lines(thing)), steps.get(dict(thing.facts).get("state", "")))
+    return Standing(wrapping(thing_lines(thing)), steps.get(facts["state"]))
+
+
+_CASE: Final = "recall-case show"
+
+
+async def _hold(ask: Ask, code: Code, _at: datetime) -> Standing:
+    """A hold is released; a recall has its notices written, is followed, and closed once nothing is against it."""
+    thing: Thing = await ask(what_is, code=code.text)
+    facts = dict(thing.facts)
+    if facts["kind"] != "recall":
+        step = Step("hold release", "release it") if facts["state"] == "open" else None
+        return Standing(wrapping(thing_lines(thing)), step)
+    case: RecallStanding = await ask(recall_standing, hold=code.text)
+    step = Step(_CASE, "show how far it is")
+    if case.without_notice:
+        step = Step("notice write", "write its notices")
+    elif case.state == "open" and not case.against:
+        step = Step("recall-case close", "close it")
+    left = f"; {len(case.against)} reasons against closing it" if case.against else ""
+    return Standing(wrapping([*thing_lines(thing), f"the recall is {case.state}{left}"]), step)
+
+
+async def _drill(ask: Ask, code: Code, _at: datetime) -> Standing:
+    """A drill is reported entry by entry; of what is not seen yet no figure is told."""
+    found: Drill = await ask(drill, drill=code.text)
+    ended = (
+        f"ended after {found.minutes} minutes, and it {'adds up' if found.adds_up else 'DOES NOT ADD UP'}"
+        if found.ended_at
+        else f"running, {found.unseen} of {len(found.entries)} entries not seen yet"
+    )
+    unseen = [entry for entry in found.entries if entry.found is None]
+    lines = [
+        f"recall drill {found.drill} of {found.of}: {ended}",
+        *(
+            f"entry {e.entry}: look for {' '.join(filter(None, (e.sense, e.part)))} {e.account_class.value}, at {e.where}"
+            for e in unseen
+        ),
+    ]
+    if found.ended_at or not unseen:
+        return Standing(wrapping(lines), Step("drill show", "show it"))
+    given = (("drill", found.drill), ("line", str(unseen[0].entry)))
+    return Standing(wrapping(lines), Step("drill report", f"report entry {unseen[0].entry}", given))
 
 
 _OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]] = {
+    Kind.COUNT: _count,
+    Kind.DRILL: _drill,
+    Kind.HOLD: _hold,
     Kind.KIT: _kit,
     Kind.NOTICE: _notice,
     Kind.ORDER: _order,
     Kind.PIECE: _piece,
     Kind.RECEIPT_LINE: _line,
     Kind.ROTOR_SET: _rotor_set,
-    Kind.COUNT: _count,
 }
