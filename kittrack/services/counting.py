@@ -85,7 +85,8 @@ def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
 def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str, at: datetime) -> Done:
     """Enter what was counted. Where it differs, another person counts again and enters that.
 
-    What is on the sheet and in no entry counts as not there. The answer tells which lines differ.
+    What is on the sheet and in no entry counts as not there. Who counts again counts what differed: a line that agreed
+    stands as it is, unless it is entered again. The answer tells which lines differ.
 
     Raises:
         BadInput: every entry that can't be read.
@@ -98,6 +99,8 @@ def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str
         quantities = _read_entries(act, sheet, entries)
         differing = []
         for line in act.select(CountLine, "stock_count_id = ?", sheet.id):
+            if again and line.id not in quantities and line.counted == line.booked:
+                continue
             quantity = quantities.get(line.id, 0)
             changed = act.update(line, recounted=quantity) if again else act.update(line, counted=quantity)
             if quantity != line.booked:

@@ -56,6 +56,28 @@ def test_a_difference_is_counted_again_by_another_person(store: Store) -> None:
     assert refused.value.rules == {"R8"}
 
 
+def test_who_counts_again_counts_what_differed_and_the_rest_stands(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 18), Counted(washers, 30))
+    said = count(store, sheet, BUILDER, 5, Counted(screws, 18))
+    assert screws in said[0]
+    assert washers not in said[0]
+    counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(6))
+    unaccounted = {
+        line: dict(recall_account(store, code=line).classes)[AccountClass.UNACCOUNTED]
+        for line in (screws, washers)
+    }
+    assert unaccounted == {screws: 2, washers: 0}
+
+
+def test_what_agreed_and_is_found_missing_by_who_counts_again_differs(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 18), Counted(washers, 30))
+    said = count(store, sheet, BUILDER, 5, Counted(screws, 20), Counted(washers, 0))
+    assert washers in said[0]
+    assert screws not in said[0]
+
+
 def test_what_is_missing_becomes_unaccounted_and_a_surplus_goes_on_hold(store: Store) -> None:
     sheet, screws, washers = opened(store)
     entries = (Counted(screws, 18), Counted(washers, 33))
