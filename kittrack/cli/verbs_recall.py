@@ -32,13 +32,13 @@ def _case(found: RecallStanding) -> list[Table]:
             ("recall", found.hold), ("of", found.of), ("reason", found.reason), ("reference", found.reference),
             ("placed at", found.placed_at), ("placed by", found.placed_by), ("state", found.state), ("under", found.ended_under),
         ),
+        *([against_table(found.against)] if found.against else []),
+        *_notices(found.notices, title="notices"),
         listing(
             found.stock, ("class", lambda s: s.account_class), ("quantity", lambda s: reading.amount_text(s.quantity, s.unit)),
             "sense", "part", "receipt_line", "piece", "serial", "where", ("settled", lambda s: s.settled or "OPEN"),
             title="everything under it", nothing="nothing is under it any more",
         ),
-        *_notices(found.notices, title="notices"),
-        *([against_table(found.against)] if found.against else []),
     ]  # fmt: skip
 
 

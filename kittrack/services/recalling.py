@@ -121,7 +121,7 @@ def record_disposition(
         found = find_hold(act, hold)
         require(desk.check_role(act, "inspector", "manager"), _check_running(act, found))
         stock = [one for one in recalled_stock(act, found) if not one.is_settled]
-        chosen = [one for text in things for one in _named(act, found, stock, text)]
+        chosen = [one for text in _whole(things) for one in _named(act, found, stock, text)]
         for one in dict.fromkeys(chosen):
             act.insert(
                 RecallDisposition(
@@ -204,6 +204,18 @@ def _check_state(notice: RecallNotice, wanted: str) -> list[Refusal]:
     state = "not sent yet" if notice.state == "to send" else notice.state
     message = f"{notice.code} to {notice.recipient} is {state}; {_NEXT[notice.state]}."
     return [Refusal(Rule.NOTHING_ERASED, notice.code, message)]
+
+
+def _whole(things: Sequence[str]) -> list[str]:
+    """The names as they were meant: a class whose own words hold a comma comes in two from a list parted by commas."""
+    names: list[str] = []
+    for text in map(str.strip, things):
+        joined = f"{names[-1]}, {text}" if names else ""
+        if joined.lower() in list(AccountClass):
+            names[-1] = joined
+        else:
+            names.append(text)
+    return names
 
 
 def _named(act: Act, hold: Hold, stock: Sequence[RecalledStock], text: str) -> list[RecalledStock]:
