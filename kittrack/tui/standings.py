@@ -127,6 +127,8 @@ async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
     step = Step("move", "move it") if _is_in_stores(thing) else Step("trace", "trace it")
     if facts.get("condition") == "on hold":
         step = Step("inspect again", "inspect it again")
+    if facts.get("condition") == "unserviceable":
+        step = Step("scrap", "scrap it")
     if thing.holds:
         step = Step("trace", "trace it")
     if step.deed == "move" and "opened" in facts and await _lacks_label(ask, code):

@@ -106,7 +106,7 @@ class Office(ListStation):
         Drawn("expiry by month", ("month",), "nothing expires within a year.", pictures.expiry_by_month, None, "print expiry"),
         Drawn("usage by month", ("month",), "nothing was used in the last twelve months.", pictures.usage),
         Drawn("integrity", ("count",), "no set is made yet.", _integrity, None, "print matched-sets"),
-        OfQuestion("orphaned blades", "set orphans", "no blade is orphaned.", words="trace it", step="trace", about="blade"),
+        OfQuestion("orphaned blades", "set orphans", "no blade is orphaned.", about="blade"),
         OfQuestion("scales of sets", "set scales", "no set was proved on a scale.", words="explain its match", step="explain",
                    about="rotor set"),
         OfQuestion("matched again", "set rebalanced", "no set was matched again and again.", words="trace it", step="trace"),
