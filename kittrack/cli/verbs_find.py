@@ -150,7 +150,7 @@ VERBS: Final = (
     Verb(
         "what", Station.OFFICE, "What a code of ours is, where it is, what holds it.", "K000042-G",
         lookup.what_is,
-        (word("code", "any code of ours", scans=tuple(Kind)),),
+        (word("code", "any code of ours, or the bar code of a paper", scans=tuple(Kind)),),
         show=_thing,
     ),
     Verb(

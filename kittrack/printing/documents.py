@@ -68,7 +68,7 @@ class Document:
 
     Args:
         title: the kind of document, in words.
-        code: its own number, drawn as bars too; empty where it has none.
+        code: its own number, or the mark that says where in the chain it stands; drawn as bars too, empty for none.
         facts: name and value pairs below the title.
         charts: below the facts, for those who look before they read.
         tables: in order.

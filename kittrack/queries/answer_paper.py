@@ -22,5 +22,5 @@ def answer_document(store: Store, *, content: Document, at: datetime) -> Documen
     senses = (SENSES,) if any("sense" in head for head in heads) else ()
     return replace(
         content, cautions=(*content.cautions, *senses, GENERAL), signatures=content.signatures or ("Looked at by",),
-        footer=stores.foot,
+        code=content.code or stores.mark, footer=stores.foot,
     )  # fmt: skip

@@ -58,6 +58,7 @@ def counts_due_document(store: Store, *, at: datetime) -> Document:
         stores = Stores(read, at=at)
     return Document(
         "Counts that are due",
+        stores.mark,
         facts=(("Places", str(len(due))), ("Every", "A 20, B 60, C 120 working days")),
         tables=(
             Table(

@@ -7,10 +7,13 @@ from zoneinfo import ZoneInfo
 
 from kittrack.domain import codes
 from kittrack.domain.dates import shown_at
+from kittrack.domain.paper_marks import PaperMark, looks_like_paper_mark, read_paper_mark
 from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.errors import NotFound
 from kittrack.queries.labels import label_warnings
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.database import Store
+from kittrack.store.fold import chain_head
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Place
 from kittrack.store.stock import Held, chains, open_holds
@@ -35,12 +38,14 @@ class Thing:
 
 
 def what_is(store: Store, *, code: str) -> Thing:
-    """Say what a code of ours means.
+    """Say what a code of ours means, or the mark of a paper that has no number of its own.
 
     Raises:
-        NotFound: the store holds nothing under it.
+        NotFound: the store holds nothing under it, or the event that a paper names has another hash.
         BadInput: it does not check.
     """
+    if looks_like_paper_mark(code):
+        return _paper(store, read_paper_mark(code))
     wanted = codes.read_code(code)
     sql, names = _FACTS[wanted.kind]
     with store.reading() as read:
@@ -60,6 +65,34 @@ def what_is(store: Store, *, code: str) -> Thing:
     return Thing(
         wanted.text, wanted.kind.in_words, tuple(facts), tuple(_named(p) for p in around), holds, labels
     )
+
+
+def _paper(store: Store, mark: PaperMark) -> Thing:
+    """At which event a paper stands and what came since; the numbers of events have no gap."""
+    with store.reading() as read:
+        found = read.row(
+            "SELECT e.hash, e.at, e.act, p.name FROM event e JOIN person p ON p.id = e.by_id WHERE e.id = ?",
+            mark.event,
+        )
+        last, _ = chain_head(read)
+        zone = ZoneInfo(read.time_zone)
+    if found is None:
+        raise NotFound(
+            f"{mark.text} stands at event {mark.event}, and this store ends at event {last}: the paper is of another store, or "
+            "the history was cut off; check it: kittrack verify"
+        )
+    digest, at, act, by = map(str, found)
+    if not digest.startswith(mark.hash_begins):
+        raise NotFound(
+            f"{mark.text} is not of this history: its event {mark.event} has another hash; the paper is of another store, or "
+            "the history was rewritten; check it: kittrack verify"
+        )
+    facts = (
+        ("stands at", f"event {mark.event} of {shown_at(read_instant_text(at), zone=zone)}, {act}, by {by}"),
+        ("acts since", str(last - mark.event)),
+        ("hash", f"that of the chain; the foot of the paper says {mark.event}:{digest}"),
+    )
+    return Thing(mark.text, "paper", facts, (), ())
 
 
 _MOMENT: Final = "moment"

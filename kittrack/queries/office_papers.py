@@ -50,6 +50,7 @@ def reorder_document(
         stores = Stores(read, at=at)
     return Document(
         "Re-order proposal",
+        stores.mark,
         facts=(
             ("Protection", f"{protection} % until an order arrives"),
             ("Order for", f"{cover_days} days beyond the re-order point"),
@@ -137,6 +138,7 @@ def expiry_document(store: Store, *, at: datetime, within_days: int = 90) -> Doc
         stores = Stores(read, at=at)
     return Document(
         "What expires and falls due",
+        stores.mark,
         facts=(("Looked ahead", f"{within_days} days"),),
         charts=(
             Chart(
@@ -226,6 +228,7 @@ def ship_sets_document(store: Store, *, at: datetime) -> Document:
         stores = Stores(read, at=at)
     return Document(
         "Ship sets",
+        stores.mark,
         facts=(("Together", plan.method), ("In all", str(plan.total))),
         charts=(
             Chart(

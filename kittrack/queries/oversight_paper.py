@@ -24,6 +24,7 @@ def oversight_document(
         stores = Stores(read, at=at)
     return Document(
         "Oversight",
+        stores.mark,
         facts=(("Of the last", f"{days} days"), ("A shift is", f"{shift_hours} hours")),
         tables=(*_judged(found, stores), *_hanging(found, stores)),
         cautions=(GENERAL,),

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from kittrack.domain.cautions import CAUTIONS, NO_RELEASE
 from kittrack.domain.dates import shown_at
+from kittrack.domain.paper_marks import make_paper_mark
 from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.errors import NotFound
 from kittrack.printing.documents import Caution
@@ -65,6 +66,12 @@ class Stores:
         """What stands at the foot of each page: where and when it was printed, and the head of the chain."""
         number, digest = chain_head(self._read)
         return f"{self.site}, printed {self._shown(self._at)}. Head of the chain of events: {number}:{digest}"
+
+    @property
+    def mark(self) -> str:
+        """The bar code of a document that has no number of its own: where in the chain it stands."""
+        number, digest = chain_head(self._read)
+        return make_paper_mark(number, digest=digest).text
 
     def _shown(self, at: datetime) -> str:
         return shown_at(at, zone=self._zone)

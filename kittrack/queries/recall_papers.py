@@ -43,7 +43,7 @@ def recall_account_document(
         number = codes.read_code(code).text if code else (account.lots[0] if len(account.lots) == 1 else "")
     return Document(
         "Recall account",
-        number,
+        number or stores.mark,
         facts=(
             ("Of", account.scope), ("Lots", ", ".join(account.lots)), ("Airframes that carry it", _or_none(account.airframes)),
             ("Vans that have it", _or_none(account.vans)), ("People who have it", _or_none(account.people)),

@@ -21,6 +21,7 @@ def matched_sets_document(store: Store, *, at: datetime) -> Document:
         stores = Stores(read, at=at)
     return Document(
         "Matched sets",
+        stores.mark,
         facts=(
             ("Sound", f"{found.sound} of {len(found.sets)}"),
             ("Breaches", ", ".join(f"{count} {kind}" for kind, count in found.by_breach) or "none"),

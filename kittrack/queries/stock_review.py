@@ -128,6 +128,7 @@ def stock_review_document(store: Store, *, at: datetime) -> Document:
     ready = sum(p.sealed_kits for p in places)
     return Document(
         "Stock review",
+        stores.mark,
         facts=(
             ("Parts in stock", str(sum(bool(r.on_shelf or r.in_kits or r.in_vans or r.at_bench or r.on_hold) for r in review))),
             ("Sealed kits ready", str(ready)),

@@ -59,6 +59,7 @@ def unserviceable_document(store: Store, *, at: datetime) -> Document:
         items = _items(read, stores)
         return Document(
             TITLE,
+            stores.mark,
             facts=(("Entries", str(len(items))), ("Evidence among them", str(sum(i.is_evidence for i in items)))),
             tables=(
                 Table(

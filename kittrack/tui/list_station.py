@@ -12,7 +12,9 @@ from textual.containers import Container
 from textual.widget import Widget
 
 from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
+from kittrack.domain.paper_marks import looks_like_paper_mark
 from kittrack.errors import BadInput, KittrackError
+from kittrack.queries.lookup import what_is
 from kittrack.services.desk import Done
 from kittrack.tui import doing, explain_pane, layout, list_writing
 from kittrack.tui.chooser import Choice, Chooser
@@ -22,7 +24,7 @@ from kittrack.tui.hints import RAW
 from kittrack.tui.keys import ARROWS, PAGES, Key
 from kittrack.tui.listing import Listing, Page, Record, Step
 from kittrack.tui.lists import OfQuestion
-from kittrack.tui.standings import Standing, standing_of, wrapping
+from kittrack.tui.standings import Standing, standing_of, thing_lines, wrapping
 from kittrack.tui.station import Station
 from kittrack.tui.verdicts import Tone, verdict
 from kittrack.tui.widgets.record_list import RecordList
@@ -130,6 +132,8 @@ class ListStation(Station):
         """A label of ours is taken in hand, a supplier's begins a delivery or filters; typed text filters."""
         if entry.code is not None:
             await self._take_in_hand(entry.code)
+        elif looks_like_paper_mark(entry.text):
+            await self._tell_of_paper(entry.text)
         elif entry.scan.problems:
             entry.require_code("a label of this store")
         elif entry.scan.fields.found() and not entry.typed:
@@ -148,6 +152,12 @@ class ListStation(Station):
             f"Next, F9: {self.next_step.words}." if self.next_step else "F10 tells what can be done with it."
         )
         self.say(verdict(Tone.DONE, f"In hand: {code.kind.in_words} {code}.", then))
+
+    async def _tell_of_paper(self, mark: str) -> None:
+        """Where in the chain a paper stands; nothing is in hand by it."""
+        if self._text:
+            await self._filter("")
+        self.say(verdict(Tone.DONE, *thing_lines(await self.app.ask(what_is, code=mark))))
 
     async def _take_label(self, entry: Entry) -> None:
         if self.takes_boxes:

@@ -7,12 +7,14 @@ import openpyxl
 import pytest
 
 from kittrack.cli.exits import Exit
+from kittrack.domain.paper_marks import make_paper_mark
 from kittrack.domain.text import counted
 from kittrack.queries.stock_review import PartReview, stock_review
 from kittrack.services import holding, ordering, set_breaking
 from kittrack.services.holding import Scope
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store, open_store
+from kittrack.store.fold import chain_head
 from kittrack.store.records import RotorSet
 from tests.aircraft_scene import Scene
 from tests.cli.line import CommandLine
@@ -60,6 +62,57 @@ def test_every_paper_is_written_of_an_empty_store_in_every_form(
     other = line.run("print", paper, "--into", str(tmp_path / "x.docx"))
     assert other.code == Exit.USAGE
     assert not (tmp_path / "x.docx").exists()
+
+
+@pytest.mark.parametrize("paper", [*PAPERS, "oversight", "unserviceable", "counts-due"])
+def test_a_paper_without_a_number_says_by_its_bars_where_in_the_chain_it_stands(
+    store: Store, line: CommandLine, tmp_path: Path, paper: str
+) -> None:
+    put_in_stock(store, WASHER, 400, at=after(1))
+    into = tmp_path / "paper.pdf"
+    assert line.run("print", paper, "--into", str(into)).code == Exit.DONE
+    words, bars = read_back(into)
+    [mark] = bars
+    told = facts_of(line, mark)
+    head = told["hash"].removeprefix("that of the chain; the foot of the paper says ")
+    assert head in words
+    assert told["acts since"] == "0"
+    put_in_stock(store, SCREW, 16, at=after(2))
+    again = facts_of(line, mark)
+    assert int(again["acts since"]) > 0
+    assert again["stands at"] == told["stands at"]
+
+
+def facts_of(line: CommandLine, mark: str) -> dict[str, str]:
+    found = line.do("what", mark, "--json").json
+    assert (found["code"], found["kind"]) == (mark, "paper")
+    return dict(found["facts"])
+
+
+def test_an_answer_that_is_written_carries_its_place_in_the_chain_too(
+    store: Store, line: CommandLine, tmp_path: Path
+) -> None:
+    put_in_stock(store, WASHER, 400, at=after(1))
+    into = tmp_path / "shelf.pdf"
+    assert line.run("shelf", "--into", str(into)).code == Exit.DONE
+    [mark] = read_back(into)[1]
+    assert facts_of(line, mark)["acts since"] == "0"
+
+
+def test_a_paper_of_another_history_is_told_in_a_sentence(store: Store, line: CommandLine) -> None:
+    put_in_stock(store, WASHER, 400, at=after(1))
+    with store.reading() as read:
+        last, digest = chain_head(read)
+    beyond = line.run("what", make_paper_mark(last + 5, digest=digest).text)
+    assert beyond.code == Exit.NOT_FOUND
+    assert f"this store ends at event {last}" in beyond.err
+    rewritten = line.run("what", make_paper_mark(last, digest=digest[::-1]).text)
+    assert rewritten.code == Exit.NOT_FOUND
+    assert "has another hash" in rewritten.err
+    true = make_paper_mark(last, digest=digest).text
+    wrong = line.run("what", true[:-1] + ("A" if true[-1] != "A" else "C"))
+    assert wrong.code == Exit.USAGE
+    assert "check character" in wrong.err
 
 
 def test_the_reorder_proposal_tells_what_from_whom_and_why(

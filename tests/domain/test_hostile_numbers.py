@@ -40,6 +40,7 @@ from kittrack.domain import (
     lots,
     matching,
     measurement,
+    paper_marks,
     poisson,
     preload,
     quantities,
@@ -238,6 +239,7 @@ CALLS = (
     call(lots.whole_for, quantity=5, offers=OFFERS),
     call(matching.pair_blades, blades=BLADES, tolerance_g_um=10),
     call(matching.sorted_blades, blades=BLADES),
+    call(paper_marks.make_paper_mark, event=42, digest="0" * 64),
     call(
         measurement.expanded_g_um, weighings=WEIGHINGS, setup=SETUP,
         positive="mass_ug radius_um resolution_ug resolution_um readings roundings coverage_factor",

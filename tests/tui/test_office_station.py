@@ -5,8 +5,10 @@ from collections.abc import Callable
 import pytest
 
 from kittrack.domain.ledger import Condition
+from kittrack.domain.paper_marks import make_paper_mark
 from kittrack.store.act import Slot
 from kittrack.store.database import open_store
+from kittrack.store.fold import chain_head
 from kittrack.store.records import Piece
 from kittrack.store.stock import slot_of_piece
 from kittrack.tui.answer_page import AnswerPage
@@ -96,6 +98,13 @@ async def test_a_place_is_counted_from_its_sheet_to_its_differences(world: World
         assert f"Next, F9: settle the differences ({count})" in me.verdict, me.screen
         await to_list(me, "counts")
         assert "F9 settle the differences" in me.screen
+        await me.press("f9")
+        await fill(me, reason="a box fell")
+        await me.scan(world.badge(MANAGER))
+        await me.press("f9")
+        assert "are on hold until somebody explains them" in me.verdict or "now unaccounted" in me.verdict, (
+            me.screen
+        )
 
 
 async def test_what_has_a_number_of_its_own_is_counted_by_its_scan_alone(world: World, ask: Rows) -> None:
@@ -248,3 +257,19 @@ async def test_a_voucher_is_shown_from_its_line_and_an_airframe_tells_its_hours(
         await to_list(me, "airframes")
         assert "hours flown: " in me.screen
         assert "minutes" not in me.screen
+
+
+async def test_the_bar_code_of_a_paper_says_where_in_the_chain_it_stands(issued: World) -> None:
+    async with stations(issued.url, start="office") as me:
+        await sign_on(me, issued, MANAGER)
+        store = open_store(issued.url)
+        with store.reading() as read:
+            last, digest = chain_head(read)
+        store.close()
+        await me.scan(make_paper_mark(last - 2, digest=digest).text)
+        assert "has another hash" in me.verdict, me.screen
+        await me.scan(make_paper_mark(last, digest=digest).text)
+        assert f"stands at: event {last} of" in me.verdict, me.screen
+        assert "acts since: 0" in me.verdict
+        await me.scan(make_paper_mark(last + 900, digest=digest).text)
+        assert f"this store ends at event {last}" in me.verdict, me.screen

@@ -49,7 +49,7 @@ async def test_a_list_with_a_paper_of_its_own_is_printed_by_two_keys(world: Worl
         await me.press("ctrl+s")
         assert "F9 write" in me.screen
         await me.press("f9")
-        assert me.verdict.startswith("DONE: Ship sets is in "), me.screen
+        assert me.verdict.startswith("DONE: Ship sets EV"), me.screen
         file = file_told(me, folder)
         assert file.name.startswith("ship-sets-")
         assert squeezed("Lines from the stores") in read_back(file)[0]
