@@ -13,12 +13,12 @@ from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Conflict, NotFound, Problem, Refusal
 from kittrack.services import desk
-from kittrack.services.desk import Done
+from kittrack.services.desk import Done, amount_of
 from kittrack.services.set_breaking import check_breakable, let_go_of, take_apart
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
-from kittrack.store.records import CountLine, Place, ReceiptLine, RotorSet, StockCount
+from kittrack.store.records import CountLine, Part, Place, ReceiptLine, RotorSet, StockCount
 from kittrack.store.stock import Stock, containers_in, directly_in, end_place, place_named, slot_of_piece
 
 COUNTED_KINDS = (
@@ -278,14 +278,20 @@ def _settle(act: Act, sheet: StockCount, line: CountLine) -> str:
     line_id = line.receipt_line_id or 0
     if difference < 0:
         act.move_stock(line_id, -difference, from_slot=own, to_slot=own.at_place(nowhere.id))
-        return f"{name}: {-difference} are not there and are now unaccounted."
+        return f"{name}: {_amount(act, line_id, -difference)} not there, now unaccounted."
     act.move_stock(
         line_id,
         difference,
         from_slot=Slot(nowhere.id, "on hold"),
         to_slot=Slot(sheet.place_id, Condition.ON_HOLD.value),
     )
-    return f"{name}: {difference} more are there than booked; they are on hold until somebody explains them."
+    more = _amount(act, line_id, difference)
+    return f"{name}: {more} more there than booked, on hold until somebody explains that."
+
+
+def _amount(act: Act, line_id: int, quantity: int) -> str:
+    line = act.get(ReceiptLine, line_id)
+    return f"{amount_of(quantity, line.unit)} {act.get(Part, line.part_id).number}"
 
 
 def _settle_container(act: Act, sheet: StockCount, line: CountLine, nowhere: Place, *, found: bool) -> str:

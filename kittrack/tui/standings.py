@@ -94,7 +94,7 @@ _OF_LINE: Final = {
 async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
     view: LineView = await ask(line_view, line=code.text, at=at)
     deed = _OF_LINE.get(view.next_step)
-    if deed is None and view.is_expired and view.lying:
+    if deed is None and view.is_expired_outside_the_cage:
         return Standing(wrapping(line_lines(view)), Step("move", "carry it to the hold cage"))
     if deed is None and await _lacks_label(ask, code):
         return Standing(wrapping(line_lines(view)), _LABEL)

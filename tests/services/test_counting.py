@@ -83,7 +83,10 @@ def test_what_is_missing_becomes_unaccounted_and_a_surplus_goes_on_hold(store: S
     entries = (Counted(screws, 18), Counted(washers, 33))
     count(store, sheet, CLERK, 4, *entries)
     count(store, sheet, BUILDER, 5, *entries)
-    counting.settle_count(store, count=sheet, reason="weekly", second=MANAGER, by=CLERK, at=after(6))
+    told = counting.settle_count(
+        store, count=sheet, reason="weekly", second=MANAGER, by=CLERK, at=after(6)
+    ).said
+    assert f"{screws}: 2 of {SCREW} not there, now unaccounted." in " ".join(told)
     short, over = recall_account(store, code=screws), recall_account(store, code=washers)
     assert (dict(short.classes)[AccountClass.UNACCOUNTED], short.missing) == (2, 0)
     assert dict(over.classes)[AccountClass.HOLD] == 3

@@ -181,6 +181,9 @@ async def test_what_is_expired_on_the_shelf_is_carried_to_the_hold_cage(world: W
         await fill(me, to="hold cage Home")
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
+        await me.press("escape")
+        await me.scan(line)
+        assert "carry it to the hold cage" not in me.verdict, "it lies there"
     assert ask(
         "SELECT p.name FROM holding h JOIN place p ON p.id = h.place_id JOIN receipt_line r ON r.id = h.receipt_line_id "
         f"WHERE r.code = '{line}' AND h.quantity > 0"

@@ -102,7 +102,7 @@ async def test_a_place_is_counted_from_its_sheet_to_its_differences(world: World
         await fill(me, reason="a box fell")
         await me.scan(world.badge(MANAGER))
         await me.press("f9")
-        assert "are on hold until somebody explains them" in me.verdict or "now unaccounted" in me.verdict, (
+        assert "on hold until somebody explains that" in me.verdict or "now unaccounted" in me.verdict, (
             me.screen
         )
 
