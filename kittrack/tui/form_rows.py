@@ -78,6 +78,10 @@ class FormRows:
         added = self._added[rows.name]
         is_last = self.is_begun(rows.name, now) or (rows.needed and not added)
         made, problems = [], []
+        asks = self._deed.of_rows(rows.name)
+        if is_last and not self.is_begun(rows.name, now) and not any(ask.needed for ask in asks):
+            # Such a row could be read, as a thing of which nothing is known; one key alone must not record that.
+            return (), [Problem(f"Nothing is typed for {rows.words}; begin with {asks[0].words}.")]
         for number, texts in enumerate([*added, *([now] if is_last else [])], start=1):
             try:
                 made.append(self._made(rows, texts))

@@ -42,6 +42,8 @@ async def test_a_box_goes_from_its_codes_to_its_shelf(world: World, ask: Rows) -
         assert f"Next, F9: inspect its pieces ({line})." in me.verdict
         await me.press("f9")
         assert "Marks of the part: R is CW" in " ".join(me.screen.split())
+        await me.press("f9")
+        assert "Nothing is typed for" in " ".join(me.screen.split()), "one key alone makes no blade"
         await fill(me, serial="0077", mark="R")
         await me.press("f8")
         await fill(me, serial="0078", mark="L")
