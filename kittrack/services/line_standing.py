@@ -84,13 +84,14 @@ def line_view(store: Store, *, line: str, at: datetime) -> LineView:
         put_away_from = next((one.place for one in lying if _waits_for_shelf(read, one)), "")
         is_expired = dates.is_expired(desk.expiry_of(found), at=at, zone=read.time_zone)
         cages = {place.name for place in read.select(Place, "kind = 'hold cage'")}
+        is_elsewhere = any(one.place not in cages for one in lying)
         return LineView(
             code=code, sense=part.sense or "", part=part.number, name=part.name, kind=part.kind, quantity=found.quantity,
             unit=found.unit, lot_code=lot.lot_code or "", supplier=read.get(Company, delivery.supplier_id).name,
             reference=delivery.reference, is_by_piece=is_piecewise(part),
             inspected=int(read.value("SELECT count(*) FROM piece WHERE receipt_line_id = ?", found.id)),
             waiting=waiting, lying=lying, marks=tuple((m.mark, m.sense) for m in marks), sampling=_sampling(read, found),
-            needs=needs, holds=holds, put_away_from=put_away_from, is_expired_outside_the_cage=is_expired and any(one.place not in cages for one in lying),
+            needs=needs, holds=holds, put_away_from=put_away_from, is_expired_outside_the_cage=is_expired and is_elsewhere,
             next_step="put it away" if put_away_from else _next_step(read, found, part, waiting),
         )  # fmt: skip
 
