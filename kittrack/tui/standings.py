@@ -117,22 +117,26 @@ async def _count(ask: Ask, code: Code, _at: datetime) -> Standing:
 
 _KINDS_IN_STORES: Final = tuple(
     f"{kind} "
-    for kind in (PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN, PlaceKind.VAN, PlaceKind.HOLD_CAGE)
-)
+    for kind in (
+        PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN, PlaceKind.VAN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE,
+    )
+)  # fmt: skip
 
 
 async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
     thing: Thing = await ask(what_is, code=code.text)
     facts = dict(thing.facts)
-    step = Step("move", "move it") if _is_in_stores(thing) else Step("trace", "trace it")
-    if facts.get("condition") == "on hold":
-        step = Step("inspect again", "inspect it again")
-    if facts.get("condition") == "unserviceable":
-        step = Step("scrap", "scrap it")
-    if thing.holds:
+    condition = facts.get("condition")
+    if thing.holds or not _is_in_stores(thing):
         step = Step("trace", "trace it")
-    if step.deed == "move" and "opened" in facts and await _lacks_label(ask, code):
+    elif condition == "on hold":
+        step = Step("inspect again", "inspect it again")
+    elif condition == "unserviceable":
+        step = Step("scrap", "scrap it")
+    elif "opened" in facts and await _lacks_label(ask, code):
         step = _LABEL
+    else:
+        step = Step("move", "move it")
     return Standing(wrapping(thing_lines(thing)), step)
 
 

@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from kittrack.services import weighing
+from kittrack.services import disposing, inspecting, set_breaking, weighing
+from kittrack.services.inspecting import PieceFinding
+from kittrack.services.moving import MoveSpec
 from kittrack.services.weighing import PieceWeighing
 from kittrack.store.database import open_store
 from kittrack.tui.proposal_page import ProposalPage
@@ -115,6 +117,32 @@ async def test_a_set_is_broken_for_good_and_with_a_reason(world: World, ask: Row
         await to_list(me, "orphaned blades")
         assert f"was in {broken}" in me.screen
     assert ask(f"SELECT state FROM rotor_set WHERE code = '{broken}'") == [("broken",)]
+
+
+async def test_an_orphaned_blade_is_inspected_again_then_scrapped_then_only_traced(world: World) -> None:
+    store = open_store(world.url)
+    [broken] = factories.put_sets(store, factories.CW_BLADE, 1, at=after(20), lot_code="MORE")
+    orphan = set_breaking.break_set(store, rotor_set=broken, reason="nick", by=CLERK, at=after(21)).codes[-1]
+    async with stations(world.url, start="matching") as me:
+        await me.scan(orphan)
+        assert "Next, F9: inspect it again." in me.verdict
+        cracked = [PieceFinding(orphan, mark="R", result="rejected", note="crack at the root")]
+        inspecting.reinspect_pieces(store, findings=cracked, by=factories.INSPECTOR, at=after(22))
+        await me.press("escape")
+        await me.scan(orphan)
+        assert "Next, F9: scrap it." in me.verdict
+        disposing.scrap(
+            store,
+            things=[MoveSpec(orphan)],
+            reason="cracked",
+            second=factories.MANAGER,
+            by=CLERK,
+            at=after(23),
+        )
+        await me.press("escape")
+        await me.scan(orphan)
+        assert "Next, F9: trace it." in me.verdict, "it is gone for good"
+    store.close()
 
 
 async def test_a_reader_who_is_not_signed_on_sees_the_proposal_and_makes_nothing(
