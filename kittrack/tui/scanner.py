@@ -85,6 +85,11 @@ class ScannerApp(App[int]):
         """Whether a pasted text is a scan here; a form's field keeps plain ones."""
         return True
 
+    @property
+    def holds_keys(self) -> bool:
+        """Whether keys are held back, since it is not clear yet who types."""
+        return bool(self._held)
+
     async def on_event(self, event: events.Event) -> None:
         """Hold keys back until it is clear whether a scanner or a person sent them."""
         if isinstance(event, events.Key) and not event.is_forwarded:

@@ -59,15 +59,14 @@ class Person:
 
     async def type(self, text: str) -> None:
         """Type a line, key by key with a person's pauses, and Enter."""
-        for character in text:
-            await self.send_key(character)
-        await self.send_key(END)
+        for key in (*text, END):
+            feed(self.app, key)
+            await self._know_whose()
         await self.settle()
 
     async def send_key(self, data: str) -> None:
-        """One key, and the pause after which the app knows that it was a person's."""
-        feed(self.app, data)
-        await self.pilot.pause(GAP * 1.6)
+        """One key of a person, and what it sets off."""
+        await self.send(data)
 
     async def press(self, *keys: str) -> None:
         """Press keys that no scanner sends, such as f9."""
@@ -81,7 +80,7 @@ class Person:
         It is at rest when two looks in a row find it so: between a form's end and what its answer sets off,
         one look sees nothing at work.
         """
-        await self.pilot.pause(GAP * 1.6)
+        await self._know_whose()
         rests = 0
         for _ in range(200):
             await self.pilot.pause()
@@ -90,6 +89,12 @@ class Person:
                 return
             await self.pilot.pause(0.01)
         raise AssertionError("the stations do not come to rest")
+
+    async def _know_whose(self) -> None:
+        """Wait until the app knows whether a scanner or a person sent what it was sent; on a busy machine it takes longer."""
+        await self.pilot.pause(GAP * 1.6)
+        while self.app.holds_keys:
+            await self.pilot.pause(GAP / 4)
 
     @property
     def station(self) -> Station:
