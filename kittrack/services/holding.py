@@ -1,7 +1,9 @@
 """Holds: placed by lot, line, piece, set, kit, maker's code, serials, supplier, maker or scale; narrowed; released.
 
 A hold is a statement on things where they are; nothing moves by it. Everything under its scope that
-arrives later joins it. Source: design R6, R15; fastener recalls go by manufacture lot (FAA AD 2005-14-12).
+arrives later joins it. One on a kit is no recall: a recall's account begins with what was
+received, and a kit received nothing; what it holds stands in kit_holds.py.
+Source: design R6, R15; fastener recalls go by manufacture lot (FAA AD 2005-14-12).
 """
 
 from collections.abc import Sequence
@@ -13,6 +15,7 @@ from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
+from kittrack.services.kit_holds import came_out_uncounted
 from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.last_change import event_in_words
@@ -41,12 +44,7 @@ def place_hold(
     with store.act("place a hold", by=by, at=at, reason=reason, key=key) as act:
         require(desk.check_role(act, "clerk", "technician", "inspector", "manager"))
         things = resolve(act, scope)
-        if is_recall and things.kits:
-            raise BadInput(
-                "a recall goes by lot, receipt line, piece, set, maker's code, serials, supplier, maker or scale, not by "
-                "kit; place it on what is in the kit",
-                field="code",
-            )
+        _refuse_recall_by_kit(things, is_recall=is_recall)
         hold = act.insert(
             Hold(
                 code=act.new_code(Hold, codes.Kind.HOLD), scope=things.scope, scope_text=things.text,
@@ -55,7 +53,11 @@ def place_hold(
             )
         )  # fmt: skip
         _add_items(act, hold, things)
-        told = (*_who_must_be_told(act, things), *_not_inspected(act, scope, things))
+        told = (
+            *_who_must_be_told(act, things),
+            *_not_inspected(act, scope, things),
+            *came_out_uncounted(act, things),
+        )
     said = [f"{hold.code} holds {things.text}: nothing of it can be picked, sealed, issued or fitted.", *told]
     if is_recall:
         said.append(f"Next: write its notices: kittrack notice write {hold.code}")
@@ -84,6 +86,7 @@ def narrow_hold(
         found = find_hold(act, hold)
         require(desk.check_role(act, "manager", "inspector"), _check_open(act, found))
         narrower = resolve(act, scope)
+        _refuse_recall_by_kit(narrower, is_recall=bool(found.is_recall))
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
         _refuse_wider(act, found, narrower)
         kept = [i for i in items if _is_named(i, narrower)]
@@ -96,6 +99,15 @@ def narrow_hold(
         told = _who_must_be_told(act, narrower)
     first = f"{found.code} holds {narrower.text} alone from now on, under {reference.strip()}; the rest is released."
     return Done(act.event_id, (found.code,), (first, *told))
+
+
+def _refuse_recall_by_kit(things: Covered, *, is_recall: bool) -> None:
+    if is_recall and things.kits:
+        raise BadInput(
+            "a recall goes by lot, receipt line, piece, set, maker's code, serials, supplier, maker or scale, not by "
+            "kit; place it on what is in the kit",
+            field="code",
+        )
 
 
 def _refuse_wider(act: Act, hold: Hold, narrower: Covered) -> None:
@@ -273,7 +285,8 @@ _TOLD = {
 def _who_must_be_told(act: Act, things: Covered) -> tuple[str, ...]:
     """One sentence for each airframe, van, person and new owner that has something under the hold now."""
     told = {*recipients_of(act, located_under(act, things)).values()}
-    told |= {b.recipient for b in bonded_under(act, things) if b.recipient}
+    if not things.kits:  # a doubt about a kit says nothing of what else was done with its bottle
+        told |= {b.recipient for b in bonded_under(act, things) if b.recipient}
     order = list(_TOLD)
     return tuple(
         _TOLD[one.kind].format(name=one.name)

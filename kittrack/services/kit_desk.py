@@ -13,12 +13,13 @@ from kittrack.domain.rules import Rule, require
 from kittrack.domain.soundness import Moment, SetFact, StockFact, check_set, check_stock
 from kittrack.errors import Conflict, Refusal
 from kittrack.services import desk
+from kittrack.services.kit_holds import pass_on_holds
 from kittrack.services.position_desk import human
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.job_facts import who_has
 from kittrack.store.kit_facts import marks, set_facts, stock_facts
 from kittrack.store.last_change import last_change
-from kittrack.store.records import Job, Kit, KitPick, Person, Place, RotorSet
+from kittrack.store.records import Job, Kit, KitPick, Person, Piece, Place, RotorSet
 from kittrack.store.stock import end_place, place_named
 
 
@@ -115,8 +116,11 @@ def lay_aside(act: Act, kit: Kit, picks: Sequence[KitPick], *, to_bin: str) -> t
     """Take picked things out of a kit in the stores: to a bin, or to the hold cage what is not fit for issue."""
     target = place_named(act, to_bin, kinds=(PlaceKind.BIN,))
     set_ids = [p.rotor_set_id for p in picks if p.rotor_set_id]
-    sets = set_facts(act, act.select(RotorSet, f"id IN ({marks(set_ids)})", *set_ids))
-    said = [_lay_set(act, kit, one, target) for one in sets]
+    out = act.select(RotorSet, f"id IN ({marks(set_ids)})", *set_ids)
+    bottles = [act.get(Piece, p.piece_id) for p in picks if p.piece_id]
+    held = desk.check_holds(act, kits=[kit.id])
+    kept = pass_on_holds(act, kit, rotor_sets=out, pieces=bottles)
+    said = [_lay_set(act, kit, one, target) for one in set_facts(act, out)]
     wanted: dict[tuple[int, int | None], int] = defaultdict(int)
     for pick in picks:
         if pick.receipt_line_id:
@@ -125,10 +129,10 @@ def lay_aside(act: Act, kit: Kit, picks: Sequence[KitPick], *, to_bin: str) -> t
         quantity = min(item.quantity, wanted[item.line_id, item.piece_id])
         if quantity:
             wanted[item.line_id, item.piece_id] -= quantity
-            said.append(_lay_stock(act, item, quantity, target))
+            said.append(_lay_stock(act, item, quantity, target, held))
     for pick in picks:
         act.update(pick, active=0)
-    return tuple(said)
+    return (*said, *kept)
 
 
 def _lay_set(act: Act, kit: Kit, one: SetFact, target: Place) -> str:
@@ -139,8 +143,8 @@ def _lay_set(act: Act, kit: Kit, one: SetFact, target: Place) -> str:
     return f"Put {one.code} into {place.name}{why}."
 
 
-def _lay_stock(act: Act, item: StockFact, quantity: int, target: Place) -> str:
-    wrong = check_stock([item], now=kit_now(act))
+def _lay_stock(act: Act, item: StockFact, quantity: int, target: Place, kit_held: Sequence[Refusal]) -> str:
+    wrong = [*kit_held, *check_stock([item], now=kit_now(act))]
     place = end_place(act, PlaceKind.HOLD_CAGE) if wrong else target
     condition = item.condition if not wrong or item.condition != Condition.SERVICEABLE else Condition.ON_HOLD
     act.move_stock(

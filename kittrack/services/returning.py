@@ -17,6 +17,7 @@ from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.jobs import find_in_job
 from kittrack.services.kit_desk import bench_of, check_kit_state
+from kittrack.services.kit_holds import pass_on_holds
 from kittrack.services.kitting import end_reservations
 from kittrack.services.sealing import check_kit_seal, check_still_good
 from kittrack.store.act import Act, Slot
@@ -185,6 +186,8 @@ def _take_apart(act: Act, kit: Kit, missing: Sequence[Missing], closed_bags: Seq
             f"{kit.code} does not hold {', '.join(strange)}; scan what belongs to it", field="missing"
         )
     said = [f"{kit.code} is opened and its number is dead."]
+    bottles = [act.get(Piece, item.piece_id) for item in stock if item.piece_id]
+    kept = pass_on_holds(act, kit, rotor_sets=sets, pieces=bottles)
     said += [_set_out(act, kit, one, is_missing=gone.pop(one.code, 0) > 0) for one in sets]
     for item in stock:
         said += _stock_out(act, item, gone, closed)
@@ -195,7 +198,7 @@ def _take_apart(act: Act, kit: Kit, missing: Sequence[Missing], closed_bags: Seq
         )
     act.update(place, active=0)
     act.update(kit, state="opened")
-    return said
+    return [*said, *kept]
 
 
 def _by_code(missing: Sequence[Missing]) -> dict[str, int]:

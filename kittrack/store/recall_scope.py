@@ -12,7 +12,7 @@ from kittrack.errors import BadInput, NotFound
 from kittrack.store.act import Reading
 from kittrack.store.numbers import not_held
 from kittrack.store.parts import part_numbered
-from kittrack.store.records import Hold, HoldItem, Kit, Piece, RotorSet, Tool
+from kittrack.store.records import Hold, HoldItem, Kit, KitPick, Piece, RotorSet, Tool
 
 _AT_ONCE = 500  # ids in one question
 
@@ -158,7 +158,7 @@ def _by_code(read: Reading, text: str) -> Covered:
         own = _known(read, read.find(RotorSet, code=code.text), code.text)
         return Covered("rotor set", name, sets=(own,))
     if kind is codes.Kind.KIT:
-        return Covered("kit", name, kits=(_known(read, read.find(Kit, code=code.text), code.text),))
+        return _by_kit(read, code.text)
     if kind is codes.Kind.TOOL:
         return _by_scale(read, code.text)
     raise BadInput(
@@ -174,10 +174,27 @@ def _known_lines(read: Reading, where: str, code: str) -> tuple[int, ...]:
     return lines
 
 
-def _known(read: Reading, found: Piece | RotorSet | Kit | None, code: str) -> int:
+def _known(read: Reading, found: Piece | RotorSet | None, code: str) -> int:
     if found is None:
         raise not_held(read, code)
     return found.id
+
+
+def _by_kit(read: Reading, code: str) -> Covered:
+    """A kit with all that is in it; of one that was opened also what came out of it with a number of its own."""
+    kit = read.find(Kit, code=code)
+    if kit is None:
+        raise not_held(read, code)
+    if kit.state == "dissolved":
+        raise NotFound(
+            f"kit {code} was taken apart in the stores and what was in it lies there by itself; name the sets and lots, "
+            f"which trace names: kittrack trace {code}"
+        )
+    out = read.select(KitPick, "kit_id = ? AND active = 1", kit.id) if kit.state == "opened" else []
+    return Covered(
+        "kit", f"kit {code}", kits=(kit.id,),
+        pieces=_ids(p.piece_id for p in out), sets=_ids(p.rotor_set_id for p in out),
+    )  # fmt: skip
 
 
 def _by_scale(read: Reading, code: str) -> Covered:
