@@ -6,7 +6,7 @@ from kittrack.cli import reading
 from kittrack.cli.verb import Station, Values, Verb, option, word, words
 from kittrack.domain.threads import Condition
 from kittrack.domain.torque import Method
-from kittrack.services import settings, settings_types
+from kittrack.services import settings, settings_kit_list, settings_types
 from kittrack.services.catalogue_specs import ExtraSpec, Mark
 from kittrack.services.settings_types import Tightening
 
@@ -96,7 +96,7 @@ VERBS: Final = (
     Verb(
         "setting kit-list", Station.OFFICE, "Add an extra to the kit list of a type revision, or change it (R4).",
         f'QA A "Invented Rotors: TW-1" 2 --per kit --source "manual 2" {_WHO}',
-        settings_types.change_kit_list,
+        settings_kit_list.change_kit_list,
         (
             *_TYPE,
             _PART,
@@ -105,5 +105,16 @@ VERBS: Final = (
             _SOURCE,
         ),
         build=_extra,
+    ),
+    Verb(
+        "setting kit-list-off", Station.OFFICE, "Take an extra off the kit list of a type revision (R4).",
+        f'QA A "Invented Rotors: TW-1" --per kit --source "bulletin 6" {_WHO}',
+        settings_kit_list.end_kit_list_line,
+        (
+            *_TYPE,
+            _PART,
+            option("per", "for the kit or for each hub; default kit", choices=("kit", "hub")),
+            _SOURCE,
+        ),
     ),
 )  # fmt: skip

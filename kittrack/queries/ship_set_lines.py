@@ -8,6 +8,7 @@ from kittrack.domain.kits import packs_for
 from kittrack.domain.ship_set_plan import SetLine
 from kittrack.domain.spin import Sense
 from kittrack.store.act import Reading
+from kittrack.store.kit_list import kit_list
 from kittrack.store.records import HubFixing, Part, TypePosition
 
 NO_PART = -1
@@ -121,12 +122,10 @@ def _locker_line(parts: Mapping[int, Part], part_id: int, volume: int, hubs: int
 def _extra_lines(
     read: Reading, revision_id: int, parts: Mapping[int, Part], hubs: int
 ) -> Iterator[SetLine]:  # fmt: skip
-    rows = read.rows(
-        "SELECT part_id, quantity, per FROM kit_list_line WHERE type_revision_id = ? ORDER BY id", revision_id
-    )
-    for part, quantity, per in rows:
-        more = f" (kit list, per {per})"
-        yield _counted(parts, part, quantity * (hubs if per == "hub" else 1), pure_in=1, more=more)
+    for line in kit_list(read, revision_id):
+        more = f" (kit list, per {line.per})"
+        quantity = line.quantity * (hubs if line.per == "hub" else 1)
+        yield _counted(parts, line.part_id, quantity, pure_in=1, more=more)
 
 
 def _counted(

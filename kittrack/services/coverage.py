@@ -13,11 +13,11 @@ from kittrack.errors import BadInput, NotFound, Refusal
 from kittrack.store.act import Reading
 from kittrack.store.job_facts import senses_of
 from kittrack.store.kit_facts import marks
+from kittrack.store.kit_list import kit_list
 from kittrack.store.records import (
     Airframe,
     ApprovedPart,
     HubFixing,
-    KitListLine,
     Part,
     Position,
     PositionGroup,
@@ -218,10 +218,9 @@ def _fixing(read: Reading, fixing_id: int) -> Fixing:
 
 def extras(read: Reading, revision: TypeRevision) -> tuple[Extra, ...]:
     """The kit list of a type revision."""
-    lines = read.select(KitListLine, "type_revision_id = ?", revision.id)
     return tuple(
         Extra(line.part_id, line.quantity, read.get(Part, line.part_id).unit, per_hub=line.per == "hub")
-        for line in lines
+        for line in kit_list(read, revision.id)
     )
 
 

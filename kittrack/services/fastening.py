@@ -20,11 +20,11 @@ from kittrack.services.inspecting_stock import check_strength_at
 from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.database import Store
+from kittrack.store.kit_list import kit_list
 from kittrack.store.records import (
     FitRecord,
     HubFixing,
     Job,
-    KitListLine,
     Lot,
     Part,
     Piece,
@@ -119,7 +119,7 @@ def needs_of(read: Reading, spot: Spot) -> list[fixing.Need]:
         locker = read.get(Part, fixes.locker_part_id)
         by_pack = locker.unit == "pieces"  # a pack that is counted serves one hub
         needs.append(fixing.Need(locker.number, 1 if by_pack else dose, unit=locker.unit))
-    for line in read.select(KitListLine, "type_revision_id = ? AND per = 'hub'", spot.revision.id):
+    for line in (one for one in kit_list(read, spot.revision.id) if one.per == "hub"):
         part = read.get(Part, line.part_id)
         needs.append(fixing.Need(part.number, line.quantity, unit=part.unit))
     return needs

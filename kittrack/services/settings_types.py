@@ -1,7 +1,7 @@
-"""Changing what is versioned of a type revision: torques, approved parts, re-torque time, kit list (R21).
+"""Changing what is versioned of a type revision: torques, approved parts, re-torque time (R21).
 
 Each change takes a manager, a second person and a source, is kept as old and new, and answers which open kits
-and jobs have to be checked again. Source: design R4, R6, R18, R21.
+and jobs have to be checked again. Source: design R6, R18, R21.
 """
 
 from collections.abc import Sequence
@@ -13,20 +13,16 @@ from kittrack.domain.rules import require
 from kittrack.domain.torque import Method
 from kittrack.errors import BadInput, NotFound
 from kittrack.services import desk
-from kittrack.services.catalogue_faults import raise_any
 from kittrack.services.catalogue_fixings import judge_fixing
 from kittrack.services.catalogue_parts import part_named
-from kittrack.services.catalogue_specs import ExtraSpec, FixingSpec
+from kittrack.services.catalogue_specs import FixingSpec
 from kittrack.services.catalogue_types import (
     ALL,
     approvable,
-    check_extra,
-    extra_part,
     name_of,
     other_sense_warning,
     positions_of,
     type_revision_of,
-    write_extra,
 )
 from kittrack.services.desk import Done
 from kittrack.services.setting_changes import Changed, change_revision, require_authority
@@ -38,7 +34,6 @@ from kittrack.store.records import (
     ApprovedPart,
     Company,
     HubFixing,
-    KitListLine,
     Part,
     Position,
     TypePosition,
@@ -256,32 +251,3 @@ def change_retorque(
 
 def _hours(minutes: int | None) -> str:
     return "none" if minutes is None else f"after {write_quantity(minutes, dimension=Dimension.TIME)} h"
-
-
-def change_kit_list(
-    store: Store, *, airframe_type: str, revision: str, extra: ExtraSpec, source: str,
-    by: str, second: str, at: datetime, key: str = "",
-) -> Done:  # fmt: skip
-    """Add a line to the kit list of a type revision, or change the quantity of one (R4)."""
-    desk.require_text(source=source)
-    raise_any(check_extra(extra))
-    with store.act("change a kit list", by=by, at=at, second=second, reason=source, key=key) as act:
-        require_authority(act, "a change of a kit list")
-        found = type_revision_of(act, airframe_type, revision)
-        part = extra_part(act, extra)
-        known = act.find(KitListLine, type_revision_id=found.id, part_id=part.id, per=extra.per)
-        if known and known.quantity == extra.quantity:
-            raise BadInput(
-                f"The kit list of {name_of(act, found)} says so already; nothing changes.", field="quantity"
-            )
-        old = str(known.quantity) if known else "none"
-        if known:
-            act.update(known, quantity=extra.quantity)
-        else:
-            write_extra(act, found, extra)
-        changed = Changed(f"{part.number} per {extra.per}", old, str(extra.quantity))
-        said = change_revision(act, found, [changed], source=source)
-        named = name_of(act, found)
-    return Done(
-        act.event_id, said=(f"Kit list of {named}: {extra.quantity} of {part.number} per {extra.per}.", *said)
-    )

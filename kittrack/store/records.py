@@ -373,6 +373,16 @@ class KitListLine(Record):
     per: str = "kit"
 
 
+@table("kit_list_end", indexed=(("kit_list_line_id",),), refers={"again_event_id": "event"})
+class KitListEnd(Record):
+    """That an extra was taken off a kit list; it is off until an event puts it on again."""
+
+    id: int = 0
+    kit_list_line_id: int
+    event_id: int
+    again_event_id: int | None = None
+
+
 @table(
     "airframe",
     unique=(("code",), ("tail",)),

@@ -39,6 +39,7 @@ CHANGED: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "approved_part": ("active",),
     "kit_list_line": ("quantity",),
+    "kit_list_end": ("again_event_id",),
     "airframe": ("flights", "minutes", "owner_id", "sense_map_id", "state", "type_revision_id"),
     "position": ("active", "type_position_id"),
     "sense_map": ("cleared_event_id", "verified_event_id"),

@@ -170,8 +170,9 @@ settings.change_mark_table                 manager
 settings.change_pairing                    manager
 settings.change_tolerance                  manager
 settings.withdraw_supersession             manager
+settings_kit_list.change_kit_list          manager
+settings_kit_list.end_kit_list_line        manager
 settings_types.approve_part                manager
-settings_types.change_kit_list             manager
 settings_types.change_retorque             manager
 settings_types.change_torque               manager
 settings_types.withdraw_part               manager

@@ -7,7 +7,7 @@ import pytest
 
 from kittrack.domain import codes
 from kittrack.errors import BadInput, NotFound, Refused
-from kittrack.services import airframe_leaving, catalogue, settings, settings_types
+from kittrack.services import airframe_leaving, catalogue, settings, settings_kit_list, settings_types
 from kittrack.services.catalogue_specs import ExtraSpec, Mark, PartSpec
 from kittrack.services.desk import Done
 from kittrack.services.settings_types import Tightening
@@ -133,7 +133,7 @@ EVERY_CHANGE: list[tuple[Callable[..., Done], dict[str, Any]]] = [
     ),
     (settings_types.change_retorque, {"airframe_type": "QA", "revision": "A", "minutes": None}),
     (
-        settings_types.change_kit_list,
+        settings_kit_list.change_kit_list,
         {"airframe_type": "QA", "revision": "A", "extra": ExtraSpec(part=WASHER, quantity=2)},
     ),
 ]
@@ -406,7 +406,7 @@ def test_the_re_torque_time_is_changed_and_lifted(store: Store) -> None:
 def test_the_kit_list_gets_a_line_and_another_quantity(store: Store) -> None:
     for quantity, minute in ((2, 1), (3, 2)):
         extra = ExtraSpec(part=WASHER, quantity=quantity, per="hub")
-        settings_types.change_kit_list(store, extra=extra, at=after(minute), **OF_A)
+        settings_kit_list.change_kit_list(store, extra=extra, at=after(minute), **OF_A)
     with store.reading() as read:
         lines = read.select(KitListLine)
     assert [(line.quantity, line.per) for line in lines] == [(3, "hub")]
@@ -427,5 +427,5 @@ def test_the_kit_list_gets_a_line_and_another_quantity(store: Store) -> None:
 )
 def test_what_is_no_extra_is_told(store: Store, extra: ExtraSpec) -> None:
     with pytest.raises(BadInput):
-        settings_types.change_kit_list(store, extra=extra, at=after(1), **OF_A)
+        settings_kit_list.change_kit_list(store, extra=extra, at=after(1), **OF_A)
     assert the_revision(store).settings_revision == 1

@@ -2,7 +2,8 @@
 
 `made_by_schema_NNNN/` holds the dump of one store per engine, made by the program when it knew no later schema: the
 factories' world, sets, a job, a kit that was sealed, issued and opened; from schema 2 an order and its delivery, from
-3 a trimmed blade, from 4 a recall with its notices and a drill. The chains of a pair end with the same hash.
+3 a trimmed blade, from 4 a recall with its notices and a drill, from 5
+a hold on the opened kit. The chains of a pair end with the same hash.
 """
 
 import contextlib
@@ -33,9 +34,10 @@ HEADS = {
     2: "28:e6b465448fb0175cc5b3e895bfe87d1fbb2fa6fcc92876a593621e68fd23ac49",
     3: "33:7a0395ee44f8390ac3bc229248c74ae74ed10a5e534d5c51c0689e5a801e3ed1",
     4: "37:036be25fdb35d4039d24c2da3bbcc7aade871978e05f52bb301f9108f5736dfa",
+    5: "38:87d26e37d7459041c63d527740d5722e582171b9785f1e60e7f4df5b4a6bfa43",
 }
 """By schema, the head of the chain of the store that it made."""
-MOVEMENTS = {1: 51, 2: 52, 3: 55, 4: 55}
+MOVEMENTS = {1: 51, 2: 52, 3: 55, 4: 55, 5: 55}
 KIT_ROWS = [("K000004-M", "opened")]
 
 
