@@ -17,7 +17,7 @@ from kittrack.errors import BadInput, Problem
 ENTERED: Final = ("scanned", "typed")
 COMMON_HELP: Final = {
     "by": "the badge or exact name of the person who acts; default: KITTRACK_BY",
-    "at": "the moment, with its offset, such as 2026-03-02T08:00+01:00; default: now; the log tells the clock too",
+    "at": "the moment, with its offset, such as 2026-03-02T08:00+01:00; default: now; an act is of no moment to come, and the log tells the clock too",
     "second": "the badge or exact name of the second person",
     "reason": "why, in your words",
     "key": "your own name for this act; the same key is never recorded twice",

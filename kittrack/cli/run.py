@@ -81,6 +81,8 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
     from kittrack.queries.at_start import messages_at_start
     from kittrack.store import terminal_memory
 
+    if hasattr(given, "at"):
+        store.told_clock(datetime.now(UTC))
     who = str(values.get("by") or "")
     asks_for_them = messages_at_start in verb.reaches
     for message in () if asks_for_them else messages_at_start(store, at=datetime.now(UTC), who=who):
@@ -93,8 +95,6 @@ def _call(verb: Verb, store: "Store", values: Values, given: argparse.Namespace)
         with terminal_memory.opened_here(store, who=who):
             sign_on_all(store, verb, values, given)
             _tell_entries(store, verb, given)
-            if hasattr(given, "at"):
-                store.told_clock(datetime.now(UTC))
             answer = verb.calls(store, **values)
     if asks_for_them:
         terminal_memory.forget_left_open(store)
@@ -117,13 +117,30 @@ def _tell_entries(store: "Store", verb: Verb, given: argparse.Namespace) -> None
 def _common(verb: Verb, given: argparse.Namespace) -> Values:
     found: Values = {name: getattr(given, name) for name in verb.common if hasattr(given, name)}
     if "at" in verb.common:
-        found["at"] = instant(found["at"]) if "at" in found else datetime.now(UTC).astimezone()
+        found["at"] = moment_of(verb, found.get("at"))
     if "by" in verb.common and "by" not in found:
         by = os.environ.get("KITTRACK_BY", "")
         if not by and verb.is_needed("by"):
             raise BadInput("It is not said who acts; give --by BADGE or set KITTRACK_BY.")
         found["by"] = by
     return found
+
+
+def moment_of(verb: Verb, stated: str | None) -> datetime:
+    """When a verb acts or asks, as a line states it or by the clock.
+
+    Raises:
+        BadInput: the text is no moment, or an act is stated for one to come; a question may be about such a day.
+    """
+    clock = datetime.now(UTC)
+    if stated is None:
+        return clock.astimezone()
+    moment = instant(stated)
+    if "by" in verb.common or verb.makes_store:
+        from kittrack.store.stated_time import check_not_ahead
+
+        check_not_ahead(moment, clock=clock)
+    return moment
 
 
 def _write_answer(verb: Verb, store: "Store", answer: Any, given: argparse.Namespace) -> Exit | int:

@@ -41,10 +41,18 @@ def _check_backup(*, file: str, expected_head: str = "") -> Checked:
 def _restore(
     *, file: str, into: str, by: str, at: datetime, pin_file: str = "", expected_head: str = ""
 ) -> Restored:
+    clock = datetime.now(UTC)
     pin = pins.read_pin(pin_file, variable=_MANAGER_PIN)
     with progress_line("events") as progress:
         return keeping.restore_backup(
-            file=file, into=into, by=by, at=at, pin=pin, expected_head=expected_head, progress=progress
+            file=file,
+            into=into,
+            by=by,
+            at=at,
+            clock=clock,
+            pin=pin,
+            expected_head=expected_head,
+            progress=progress,
         )
 
 
@@ -62,10 +70,11 @@ def _read_archive(
     *, file: str, into: str, at: datetime, by: str = "", pin_file: str = "", is_after_loss: bool = False,
     expected_head: str = "",
 ) -> Restored:  # fmt: skip
+    clock = datetime.now(UTC)
     pin = pins.read_pin(pin_file, variable=_MANAGER_PIN) if is_after_loss else ""
     with progress_line("tables") as progress:
         return keeping.read_archive(
-            file=file, into=into, by=by, at=at, pin=pin, is_after_loss=is_after_loss, expected_head=expected_head,
+            file=file, into=into, by=by, at=at, clock=clock, pin=pin, is_after_loss=is_after_loss, expected_head=expected_head,
             progress=progress,
         )  # fmt: skip
 

@@ -187,7 +187,7 @@ def check_backup(*, file: str, expected_head: str = "", progress: Progress | Non
 
 
 def restore_backup(
-    *, file: str, into: str, by: str, at: datetime, pin: str = "", expected_head: str = "",
+    *, file: str, into: str, by: str, at: datetime, clock: datetime | None = None, pin: str = "", expected_head: str = "",
     progress: Progress | None = None,
 ) -> Restored:  # fmt: skip
     """Make a store of a backup, where none is, and start a new range of numbers in it.
@@ -196,6 +196,8 @@ def restore_backup(
         file: the backup.
         into: the address of the store to make, sqlite:///path.
         by: a manager of the store, by badge or name.
+        at: the instant.
+        clock: what the computer's clock says, where `at` was stated by a person.
         pin: the manager's PIN, where one is set in the backup.
 
     Raises:
@@ -210,14 +212,18 @@ def restore_backup(
     with backup.restoring(
         path_named(file), sqlite_path(into), expected_head=expected_head, progress=progress
     ) as store:
-        said = _after_loss(store, source=Path(file).name, by=by, at=at, pin=pin)
+        said = _after_loss(store, source=Path(file).name, by=by, at=at, clock=clock, pin=pin)
         head = _head(store)
     return Restored((without_password(into),), head, said)
 
 
-def _after_loss(store: Store, *, source: str, by: str, at: datetime, pin: str) -> tuple[str, ...]:
+def _after_loss(
+    store: Store, *, source: str, by: str, at: datetime, clock: datetime | None, pin: str
+) -> tuple[str, ...]:
     """Record that a store goes on from a copy, and give up the numbers that may have been given out since."""
     sign_on(store, who=by, pin=pin, at=at)
+    if clock is not None:
+        store.told_clock(clock)
     with store.reading() as read:
         number, digest = chain_head(read)
         last_at = str(read.value("SELECT at FROM event WHERE id = ?", number))
@@ -286,8 +292,8 @@ def check_archive(*, file: str, expected_head: str = "", progress: Progress | No
 
 
 def read_archive(
-    *, file: str, into: str, by: str = "", at: datetime, pin: str = "", is_after_loss: bool = False,
-    expected_head: str = "", progress: Progress | None = None,
+    *, file: str, into: str, by: str = "", at: datetime, clock: datetime | None = None, pin: str = "",
+    is_after_loss: bool = False, expected_head: str = "", progress: Progress | None = None,
 ) -> Restored:  # fmt: skip
     """Make a store of an archive on either engine, identical to the row and to the chain.
 
@@ -295,6 +301,8 @@ def read_archive(
         file: the archive.
         into: where no store is yet: sqlite:///path, or an empty PostgreSQL database.
         by: where acts were lost since the archive, a manager of the store.
+        at: the instant.
+        clock: what the computer's clock says, where `at` was stated by a person.
         pin: the manager's PIN, where one is set in the archive.
         is_after_loss: the archive stands for a lost store, so a new range of numbers is started.
         expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
@@ -316,7 +324,9 @@ def read_archive(
         path, into, expected_head=expected_head or noted.head, progress=progress
     ) as store:
         moved = _head(store)
-        said = _after_loss(store, source=path.name, by=by, at=at, pin=pin) if is_after_loss else ()
+        said = (
+            _after_loss(store, source=path.name, by=by, at=at, clock=clock, pin=pin) if is_after_loss else ()
+        )
         head = _head(store)
     return Restored(
         (without_password(into),), head, (f"Read in and verified, the same chain: head {moved}.", *said)

@@ -150,6 +150,7 @@ class Store:
         with self._writing():
             act = Act(self._database, engine=self.engine, name=name, at=at)
             yield act
+            keep_clock(act, self._clock)
             act.conclude()
 
     @contextmanager

@@ -2,17 +2,33 @@
 
 What was done on paper while the power was out is recorded afterwards, as of when it was done; so a time may be
 stated. But shelf lives are judged at that time, and nobody may pass yesterday off as today: where the two lie
-apart, the act carries both. Source: design R12, R13, A7.
+apart, the act carries both. What has not been done yet can't be stated at all. Source: design R12, R13, A7.
 """
 
 from datetime import datetime, timedelta
 from typing import Final
 
+from kittrack.errors import BadInput
 from kittrack.store.act import Act, instant_text
 
 RECORDED: Final = "recorded at another time"
 """The name of the statement; its "clock" is what the computer's clock said."""
 APART: Final = timedelta(minutes=2)  # more than a computer without a time server drifts in a month
+
+
+def check_not_ahead(stated: datetime, *, clock: datetime) -> None:
+    """Let a time pass that somebody stated for an act, unless it lies ahead of the computer's clock.
+
+    Raises:
+        BadInput: the time has not come yet.
+    """
+    if stated - clock > APART:
+        now = clock.astimezone(stated.tzinfo)
+        raise BadInput(
+            f"{stated:%Y-%m-%d %H:%M} has not come yet, by this computer's clock it is {now:%Y-%m-%d %H:%M}; state when it was "
+            "done, or leave the time away, and set the clock right first where that is wrong",
+            field="--at",
+        )
 
 
 def keep_clock(act: Act, clock: datetime | None) -> None:

@@ -18,7 +18,7 @@ from kittrack.cli.exits import Exit
 from kittrack.errors import StoreError
 from kittrack.queries.at_start import Message, messages_at_start
 from kittrack.queries.verify import verify
-from kittrack.services import jobs, keeping, kitting
+from kittrack.services import founding, jobs, keeping, kitting
 from kittrack.store import terminal_memory
 from kittrack.store.database import Store, open_store
 from tests import factories as world
@@ -256,9 +256,11 @@ def test_a_disk_that_is_read_only_is_told(url: str, tmp_path: Path, request: pyt
 # ---- the clock -------------------------------------------------------------------------------------
 
 
-def test_a_clock_that_was_set_back_is_told_with_the_way_out(line: CommandLine) -> None:
-    ahead = (datetime.now(UTC) + timedelta(days=400)).isoformat()
-    line.do("place", "add", "bin", "B-01", "--site", world.SITE, "--at", ahead)
+def test_a_clock_that_was_set_back_is_told_with_the_way_out(line: CommandLine, url: str) -> None:
+    store = open_store(url)
+    ahead = datetime.now(UTC) + timedelta(days=400)
+    founding.add_place(store, kind="bin", name="B-01", site=world.SITE, by=world.CLERK, at=ahead)
+    store.close()
     ran = line.do("shelf")
     assert "the clock was set back, or was ahead then" in ran.err
     assert "kittrack clock correct" in ran.err
