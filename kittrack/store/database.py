@@ -5,7 +5,6 @@ library's errors are translated in `_translated` alone. Source: design A4.
 """
 
 import os
-import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
@@ -23,6 +22,7 @@ from kittrack.store.addresses import no_store, parts_of, without_password
 from kittrack.store.entries import Entries
 from kittrack.store.private import is_there, make_folder, secret_in
 from kittrack.store.records import Event, Person
+from kittrack.store.room import QUOTA, want_of_room
 from kittrack.store.stated_time import keep_clock
 from kittrack.store.turns import Begin, begin_reading, take_turn
 
@@ -508,6 +508,11 @@ _SENTENCES = (
         "the store can't be written to; check the rights of its file and that the disk isn't read-only",
     ),
     ("read-only", "the store can't be written to; check its rights and that the disk isn't read-only"),
+    (
+        QUOTA,
+        "the disk quota is used up, though the disk itself may have room; delete what is not needed or have the quota "
+        "raised, and try again, nothing of this act was recorded",
+    ),
     ("full", "the disk is full; make room and try again, nothing of this act was recorded"),
     ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),
     (
@@ -526,13 +531,6 @@ _SENTENCES = (
 )
 
 
-def _has_no_room(url: str) -> bool:
-    try:
-        return shutil.disk_usage(sqlite_path(url).parent).free < _LEAST_TO_OPEN
-    except (BadInput, OSError):
-        return False
-
-
 def _first_cause(error: BaseException | None) -> str:
     """The text of what went wrong first: a full disk ends SQLite's transaction before the roll-back fails."""
     texts = [str(error)]
@@ -542,13 +540,9 @@ def _first_cause(error: BaseException | None) -> str:
     return real[0] if real else texts[0]
 
 
-_LEAST_TO_OPEN = 64 * 1024
-"""Bytes that SQLite needs beside a file to open it; where they are not there, it says "disk I/O error" as of a broken disk."""
-
-
 def _plain(text: str, url: str) -> str:
-    if "disk I/O error" in text and _has_no_room(url):
-        text = "full"
+    if "disk I/O error" in text and parts_of(url).scheme == "sqlite":
+        text = want_of_room(sqlite_path(url).parent) or text
     for mark, sentence in _SENTENCES:
         if mark in text:
             return f"{sentence} ({without_password(url)})"

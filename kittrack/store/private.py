@@ -177,5 +177,5 @@ def _put_in_place(part: Path, path: Path) -> None:
 def _not_written(path: Path, error: Exception) -> StoreError:
     why = getattr(error, "strerror", None) or "no such name"
     return StoreError(
-        f"{path} can't be written ({why}); look at the folder, its rights and the room on the disk"
+        f"{path} can't be written ({why}); look at the folder, its rights and the room that the disk or its quota leaves"
     )

@@ -1,5 +1,6 @@
 """Opening a store: what is there, what is not ours, newer, damaged, locked, read-only, on a share."""
 
+import errno
 import os
 import shutil
 import sqlite3
@@ -11,12 +12,13 @@ import peewee
 import pytest
 
 from kittrack.errors import BadInput, StoreError
-from kittrack.store import schema
+from kittrack.store import database, schema
 from kittrack.store.act import instant_text
 from kittrack.store.addresses import without_password
 from kittrack.store.database import Store, network_filesystem, open_store, sqlite_path
 from kittrack.store.guards import trigger_names
 from kittrack.store.records import TABLES
+from kittrack.store.room import want_of_room
 from kittrack.store.tables import columns, create_statements
 from tests.factories import CLERK, after
 
@@ -131,6 +133,45 @@ def test_a_full_disk_is_told_and_nothing_is_recorded(sqlite_template: Path, tmp_
     with store.reading() as read:
         assert read.value("SELECT max(id) FROM event") == before
     store.close()
+
+
+@pytest.mark.parametrize(
+    ("number", "told"),
+    [
+        (errno.EDQUOT, "disk quota is used up.*have the quota raised.*nothing of this act was recorded"),
+        (errno.ENOSPC, "disk is full; make room"),
+        (errno.EIO, "the disk fails under the store"),
+    ],
+)
+def test_what_sqlite_calls_a_fault_of_the_disk_is_told_by_the_systems_own_number(
+    sqlite_template: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int, told: str
+) -> None:
+    path = Path(shutil.copyfile(sqlite_template, tmp_path / "store.kittrack"))
+    store = open_store(f"sqlite:///{path}")
+    before = sorted(p.name for p in tmp_path.iterdir())
+
+    def failing(_file: int) -> None:
+        raise OSError(number, os.strerror(number))
+
+    with pytest.raises(StoreError, match=told), store.act("x", by=CLERK, at=after(1)):
+        monkeypatch.setattr("kittrack.store.room.os.fsync", failing)
+        raise sqlite3.OperationalError("disk I/O error")
+    monkeypatch.undo()
+    assert sorted(p.name for p in tmp_path.iterdir()) == before
+    with store.reading() as read:
+        assert read.value("SELECT count(*) FROM event WHERE act = 'x'") == 0
+    store.close()
+
+
+def test_a_folder_with_room_wants_none(tmp_path: Path) -> None:
+    assert want_of_room(tmp_path) == ""
+    assert want_of_room(tmp_path / "none") == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_quota_of_the_server_is_told() -> None:
+    told = database._plain("could not extend file: Disk quota exceeded", "postgresql://host/db")
+    assert "disk quota is used up" in told
 
 
 MOUNTS = """/dev/sda1 / ext4 rw 0 0
