@@ -247,7 +247,7 @@ VERBS: Final = (
         reaches=(keeping.make_archive,),
     ),
     Verb(
-        "archive check", Station.STORE, "Read an archive into a throw-away store and verify it.",
+        "archive check", Station.STORE, "Read an archive into a throw-away store and verify it, or check an airframe's records.",
         "stores.zip",
         _check_archive,
         (_FILE, _EXPECTED_HEAD),

@@ -13,7 +13,7 @@ from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.signing_on import sign_on
-from kittrack.store import archive, archive_reading, backup, handover, terminal_memory
+from kittrack.store import archive, archive_reading, backup, handover, handover_check, terminal_memory
 from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.backup import Checked
 from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
@@ -273,10 +273,10 @@ def make_archive(
 
 
 def check_archive(*, file: str, expected_head: str = "", progress: Progress | None = None) -> Checked:
-    """Read an archive into a throw-away store and verify it; the archive is not changed.
+    """Read an archive into a throw-away store and verify it; or look through the records of an airframe.
 
     Args:
-        file: the archive.
+        file: the archive, or the records.
         expected_head: "number:hash" as a voucher or another note tells it; by default that of its own note.
 
     Raises:
@@ -284,6 +284,8 @@ def check_archive(*, file: str, expected_head: str = "", progress: Progress | No
         StoreError: it was written by a newer kittrack.
     """
     path = path_named(file)
+    if handover_check.is_records(path):
+        return handover_check.check_records(path, expected_head=expected_head)
     noted = read_note(path)
     with archive_reading.thrown_away(path, progress=progress) as store:
         found = backup.look_through(store, name=str(path), expected=expected_head or noted.head)
@@ -334,7 +336,7 @@ def read_archive(
 
 
 def hand_over(store: Store, *, tail: str, to: str, at: datetime) -> Kept:
-    """Write the records of one airframe as a zip of CSV files, to go along with it.
+    """Write the records of one airframe as a zip of CSV files, to go along with it, with a note of the chain's head beside it.
 
     Args:
         tail: the airframe's tail or code.
@@ -345,9 +347,20 @@ def hand_over(store: Store, *, tail: str, to: str, at: datetime) -> Kept:
         Refused: there is a file already.
     """
     path = _file(store, to, at, ending=".zip", name="airframe")
+    refuse_existing(note_of(path))
     made = handover.hand_over(store, path, tail=tail, at=at)
+    events = int(made.head.partition(":")[0])
+    write_note(path, name=path.name, events=events, head=made.head, digest=sha256_of(path), is_of_store=False)
     counted = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in made.rows.items() if count)
-    return Kept((str(path),), made.head, (f"Records of {made.tail}: {counted}.",))
+    return Kept(
+        (str(path),),
+        made.head,
+        (
+            f"Records of {made.tail}: {counted}.",
+            f"Its note is {note_of(path).name}; keep a copy of it here, and let it go along with the records.",
+            f"Whoever gets them checks them with: kittrack archive check {path.name}",
+        ),
+    )
 
 
 # ---- what they have in common ------------------------------------------------------------------

@@ -42,6 +42,8 @@ FREE_BYTES: Final = 64 * 2**20  # below this no ratio is asked for
 MOST_BYTES: Final = 64 * 2**30
 MOST_LINE: Final = 64 * 2**20
 MOST_MANIFEST: Final = 2**20
+HEAD_SHAPE: Final = r"[0-9]{1,17}:[0-9a-f]{64}"
+SHA256_SHAPE: Final = "[0-9a-f]{64}"
 _INT64: Final = 2**63
 
 
@@ -195,26 +197,26 @@ class Archive:
         record, told = TABLES[name], self.manifest.tables[name]
         read_line = _line_reader(name, record, older=self._is_older)
         digest, size, count, last = hashlib.sha256(), 0, 0, 0
-        with _refusing_damage(), self._zip.open(_member(name)) as stream:
+        with refusing_damage(), self._zip.open(_member(name)) as stream:
             while line := stream.readline(MOST_LINE + 1):
                 size += len(line)
                 if len(line) > MOST_LINE or size > told.bytes:
-                    raise BadInput(f"{_member(name)} is larger than the manifest tells; {_TAKE_ANOTHER}")
+                    raise BadInput(f"{_member(name)} is larger than the manifest tells; {TAKE_ANOTHER}")
                 digest.update(line)
                 row = read_line(line)
                 if row[0] <= last:
-                    raise BadInput(f"{_member(name)} is not in the order of its ids; {_TAKE_ANOTHER}")
+                    raise BadInput(f"{_member(name)} is not in the order of its ids; {TAKE_ANOTHER}")
                 last, count = row[0], count + 1
                 yield row
         if (count, size, digest.hexdigest()) != (told.rows, told.bytes, told.sha256):
-            raise BadInput(f"{_member(name)} is not the file that the manifest tells of; {_TAKE_ANOTHER}")
+            raise BadInput(f"{_member(name)} is not the file that the manifest tells of; {TAKE_ANOTHER}")
 
     @property
     def _is_older(self) -> bool:
         return self.manifest.schema_version < schema.newest_version("sqlite")
 
 
-_TAKE_ANOTHER: Final = "the archive was damaged or changed, take another copy; nothing was read in"
+TAKE_ANOTHER: Final = "the archive was damaged or changed, take another copy; nothing was read in"
 
 
 @contextmanager
@@ -231,10 +233,10 @@ def opened(path: Path) -> Iterator[Archive]:
         why = getattr(error, "strerror", None) or "no such name"
         raise StoreError(f"{path} can't be read ({why}); name another file") from error
     with file:
-        with _refusing_damage():
+        with refusing_damage():
             archive = zipfile.ZipFile(file)
             entries = archive.infolist()
-            _check_sizes(entries, path.stat().st_size)
+            check_sizes(entries, path.stat().st_size)
             manifest = _read_manifest(archive, {e.filename for e in entries})
             _check_names([e.filename for e in entries], manifest)
         with archive:
@@ -256,7 +258,7 @@ def check_hashes(archive: Archive, *, progress: Progress | None = None) -> None:
 
 
 @contextmanager
-def _refusing_damage() -> Iterator[None]:
+def refusing_damage() -> Iterator[None]:
     """What the zip library raises of a file that it can't read, as one plain sentence."""
     try:
         yield
@@ -264,10 +266,11 @@ def _refusing_damage() -> Iterator[None]:
         zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError,
         UnicodeError, OSError, OverflowError, MemoryError,
     ) as error:  # fmt: skip
-        raise BadInput(f"the file is no archive that can be read; {_TAKE_ANOTHER}") from error
+        raise BadInput(f"the file is no archive that can be read; {TAKE_ANOTHER}") from error
 
 
-def _check_sizes(entries: list[zipfile.ZipInfo], on_disk: int) -> None:
+def check_sizes(entries: list[zipfile.ZipInfo], on_disk: int) -> None:
+    """Refuse a zip that unfolds to far more than its size, or whose files are packed in a way that ours are not."""
     total = sum(e.file_size for e in entries)
     if total > MOST_BYTES or total > max(FREE_BYTES, MOST_RATIO * on_disk):
         raise BadInput(
@@ -277,7 +280,7 @@ def _check_sizes(entries: list[zipfile.ZipInfo], on_disk: int) -> None:
         if entry.flag_bits & 1 or entry.compress_type not in (zipfile.ZIP_DEFLATED, zipfile.ZIP_STORED):
             shown = clean_label(entry.filename, max_length=80)
             raise BadInput(
-                f"{shown} in the archive is packed or locked in a way that ours are not; {_TAKE_ANOTHER}"
+                f"{shown} in the archive is packed or locked in a way that ours are not; {TAKE_ANOTHER}"
             )
 
 
@@ -287,15 +290,15 @@ def _check_names(names: list[str], manifest: Manifest) -> None:
         tables = {name: record for name, record in tables.items() if name in manifest.tables}
     untold = sorted(tables.keys() - manifest.tables.keys())
     if untold:
-        raise BadInput(f"{MANIFEST} tells nothing of the table {untold[0]}; {_TAKE_ANOTHER}")
+        raise BadInput(f"{MANIFEST} tells nothing of the table {untold[0]}; {TAKE_ANOTHER}")
     wanted = {MANIFEST, README, *(_member(name) for name in tables)}
     for name in names:
         if name not in wanted or names.count(name) > 1:
             shown = clean_label(name, max_length=80)
-            raise BadInput(f"the archive holds {shown!r}, which is no part of one; {_TAKE_ANOTHER}")
+            raise BadInput(f"the archive holds {shown!r}, which is no part of one; {TAKE_ANOTHER}")
     missing = sorted(wanted - set(names))
     if missing:
-        raise BadInput(f"the archive lacks {missing[0]}; {_TAKE_ANOTHER}")
+        raise BadInput(f"the archive lacks {missing[0]}; {TAKE_ANOTHER}")
 
 
 # ---- the manifest ------------------------------------------------------------------------------
@@ -303,57 +306,60 @@ def _check_names(names: list[str], manifest: Manifest) -> None:
 
 def _read_manifest(archive: zipfile.ZipFile, names: set[str]) -> Manifest:
     if MANIFEST not in names:
-        raise BadInput(f"the archive lacks {MANIFEST}; {_TAKE_ANOTHER}")
+        raise BadInput(f"the archive lacks {MANIFEST}; {TAKE_ANOTHER}")
     with archive.open(MANIFEST) as stream:
         text = stream.read(MOST_MANIFEST + 1)
-    told = _json(text, MANIFEST) if len(text) <= MOST_MANIFEST else None
+    told = json_in(text, MANIFEST) if len(text) <= MOST_MANIFEST else None
     if not isinstance(told, dict) or told.get("format") != FORMAT:
         raise BadInput(f"{MANIFEST} is not that of a kittrack archive; name another file")
     newest = schema.newest_version("sqlite")
-    if _whole(told, "format_version") > FORMAT_VERSION or _whole(told, "schema_version") > newest:
+    if whole_in(told, "format_version") > FORMAT_VERSION or whole_in(told, "schema_version") > newest:
         raise StoreError("the archive was written by a newer kittrack; update kittrack, nothing was read in")
     tables = told.get("tables")
     if not isinstance(tables, dict):
-        raise BadInput(f"{MANIFEST} tells of no tables; {_TAKE_ANOTHER}")
+        raise BadInput(f"{MANIFEST} tells of no tables; {TAKE_ANOTHER}")
     return Manifest(
-        made_at=_text(told, "made_at"), engine=_text(told, "engine"), schema_version=_whole(told, "schema_version"),
-        is_demo=int(_whole(told, "is_demo") == 1), number_floor=_whole(told, "number_floor"),
-        head=_text(told, "head", shape=r"[0-9]{1,17}:[0-9a-f]{64}"),
+        made_at=text_in(told, "made_at"), engine=text_in(told, "engine"), schema_version=whole_in(told, "schema_version"),
+        is_demo=int(whole_in(told, "is_demo") == 1), number_floor=whole_in(told, "number_floor"),
+        head=text_in(told, "head", shape=HEAD_SHAPE),
         tables={name: _table_file(tables.get(name)) for name in archived_tables() if name in tables},
     )  # fmt: skip
 
 
 def _table_file(told: Any) -> TableFile:
     if not isinstance(told, dict) or not isinstance(told.get("columns"), list):
-        raise BadInput(f"{MANIFEST} can't be read; {_TAKE_ANOTHER}")
+        raise BadInput(f"{MANIFEST} can't be read; {TAKE_ANOTHER}")
     names = tuple(c for c in told["columns"] if isinstance(c, str))
     return TableFile(
-        _whole(told, "rows"), _whole(told, "bytes"), _text(told, "sha256", shape="[0-9a-f]{64}"), names
+        whole_in(told, "rows"), whole_in(told, "bytes"), text_in(told, "sha256", shape=SHA256_SHAPE), names
     )
 
 
-def _whole(told: dict[str, Any], key: str) -> int:
+def whole_in(told: dict[str, Any], key: str) -> int:
+    """A whole number of a manifest, or BadInput."""
     found = told.get(key)
     if isinstance(found, bool) or not isinstance(found, int) or not 0 <= found < _INT64:
-        raise BadInput(f"{MANIFEST} has no number for {key}; {_TAKE_ANOTHER}")
+        raise BadInput(f"{MANIFEST} has no number for {key}; {TAKE_ANOTHER}")
     return found
 
 
-def _text(told: dict[str, Any], key: str, *, shape: str = ".{0,100}") -> str:
+def text_in(told: dict[str, Any], key: str, *, shape: str = ".{0,100}") -> str:
+    """A text of a manifest that has a shape, or BadInput."""
     found = told.get(key)
     if not isinstance(found, str) or not re.fullmatch(shape, found):
-        raise BadInput(f"{MANIFEST} has no text for {key}; {_TAKE_ANOTHER}")
+        raise BadInput(f"{MANIFEST} has no text for {key}; {TAKE_ANOTHER}")
     return found
 
 
 # ---- one row -----------------------------------------------------------------------------------
 
 
-def _json(text: bytes, name: str) -> Any:
+def json_in(text: bytes, name: str) -> Any:
+    """The JSON that a file of an archive holds, or BadInput."""
     try:
         return json.loads(text.decode("utf-8"), parse_constant=_no_constant)
     except (ValueError, RecursionError) as error:
-        raise BadInput(f"{name} holds what is no JSON; {_TAKE_ANOTHER}") from error
+        raise BadInput(f"{name} holds what is no JSON; {TAKE_ANOTHER}") from error
 
 
 def _no_constant(word: str) -> None:
@@ -368,16 +374,16 @@ def _line_reader(name: str, record: type[Record], *, older: bool) -> Callable[[b
     later = {c: fields[c].default for c in tests if isinstance(fields[c].default, int | str | None)}
 
     def read(line: bytes) -> tuple[Any, ...]:
-        row = _json(line, _member(name))
+        row = json_in(line, _member(name))
         if (
             isinstance(row, dict) and older
         ):  # a column that came later holds its default for the rows before it
             row = later | row
         if not isinstance(row, dict) or row.keys() != tests.keys():
-            raise BadInput(f"{_member(name)} has a row of other columns than ours; {_TAKE_ANOTHER}")
+            raise BadInput(f"{_member(name)} has a row of other columns than ours; {TAKE_ANOTHER}")
         wrong = [c for c, fits in tests.items() if not fits(row[c])]
         if wrong:
-            raise BadInput(f"{_member(name)} has a {wrong[0]} that is none; {_TAKE_ANOTHER}")
+            raise BadInput(f"{_member(name)} has a {wrong[0]} that is none; {TAKE_ANOTHER}")
         return tuple(row[c] for c in tests)
 
     return read

@@ -278,6 +278,7 @@ a spreadsheet or a text editor opens it. An apostrophe in front of a cell only k
 Times are UTC, days are those of the stores. Empty means that nobody recorded it: unknown hours are not zero.
 lots.csv and papers.csv tell of every delivery whose pieces, screws, washers or threadlocker are or were on it.
 events.csv lists the acts behind these records with their hashes, which the store can show again.
+To check this zip against the note beside it: kittrack archive check FILE
 
 These records do not replace the maker's manual or the judgement of whoever releases the airframe to fly.
 """
