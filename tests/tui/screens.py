@@ -60,13 +60,14 @@ class Person:
     async def type(self, text: str) -> None:
         """Type a line, key by key with a person's pauses, and Enter."""
         for key in (*text, END):
-            feed(self.app, key)
-            await self._know_whose()
+            await self.send_key(key)
         await self.settle()
 
     async def send_key(self, data: str) -> None:
-        """One key of a person, and what it sets off."""
-        await self.send(data)
+        """One key, and the pause after which the app knows that it was a person's."""
+        feed(self.app, data)
+        await self._know_whose()
+        await self.pilot.pause()
 
     async def press(self, *keys: str) -> None:
         """Press keys that no scanner sends, such as f9."""
@@ -93,8 +94,11 @@ class Person:
     async def _know_whose(self) -> None:
         """Wait until the app knows whether a scanner or a person sent what it was sent; on a busy machine it takes longer."""
         await self.pilot.pause(GAP * 1.6)
-        while self.app.holds_keys:
+        for _ in range(100):
+            if not self.app.holds_keys:
+                return
             await self.pilot.pause(GAP / 4)
+        raise AssertionError("keys are held back for good")
 
     @property
     def station(self) -> Station:

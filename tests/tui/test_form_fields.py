@@ -34,6 +34,7 @@ async def test_typing_replaces_what_a_form_begins_with(world: World) -> None:
         assert "Typing replaces what stands here, Right keeps it" in me.screen
         await me.send_key("x")
         assert value(form, "kit") == "x"
+        await me.settle()
         assert "Typing replaces" not in me.screen
 
 

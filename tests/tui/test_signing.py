@@ -64,6 +64,7 @@ async def test_a_pin_is_asked_for_masked_and_a_wrong_one_is_told_in_words(world:
         assert f"{CLERK} signs on with a PIN" in me.screen
         for key in WRONG:
             await me.send_key(key)
+        await me.settle()
         assert masked(me).value == WRONG
         assert WRONG not in me.screen
         await me.send("\r")
@@ -165,6 +166,7 @@ async def begin_a_form(me: Person, world: World) -> None:
     await me.type("2")
     for key in "wrong":
         await me.send_key(key)
+    await me.settle()
     assert "wrong" in me.screen
 
 
