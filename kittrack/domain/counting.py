@@ -219,6 +219,10 @@ def next_count_on(countable: Countable) -> date | None:
 
 
 def due_for_count(places: Iterable[Countable], *, on: date) -> tuple[Countable, ...]:
-    """The places to count on a day: never counted ones first, then the longest overdue, then by name."""
-    due = ((next_count_on(each) or date.min, each.place, each) for each in places)
-    return tuple(each for day, _, each in sorted(due, key=lambda item: item[:2]) if day <= on)
+    """The places to count on a day, by class: every A that is due, then B, then C.
+
+    Within a class those never counted come first, then the longest overdue, then by name. An A place that is overdue
+    matters more than a C place that nobody counted yet (common practice, no source).
+    """
+    due = ((each.count_class, next_count_on(each) or date.min, each.place, each) for each in places)
+    return tuple(each for _, day, _, each in sorted(due, key=lambda item: item[:3]) if day <= on)

@@ -131,7 +131,7 @@ class MonthOfCounts:
 
 
 def counts_due(store: Store, *, at: datetime, everything: bool = False) -> tuple[PlaceToCount, ...]:
-    """The places to count, those never counted first, then the longest overdue.
+    """The places to count: what is due by class, in a class those never counted first, then the longest overdue.
 
     A place is of the class of the most often counted thing in it: A where blades, sets or kits lie, else by the share of
     its parts in the issues of the last year. Vans are counted like bins.

@@ -186,7 +186,7 @@ def test_a_place_falls_due_on_a_working_day(last: date, each: CountClass) -> Non
     assert due > last
 
 
-def test_the_longest_overdue_place_comes_first() -> None:
+def test_the_longest_overdue_place_of_a_class_comes_first() -> None:
     places = [
         Countable("bin 3", A, MONDAY),
         Countable("bin 2", A, MONDAY - timedelta(weeks=1)),
@@ -196,13 +196,28 @@ def test_the_longest_overdue_place_comes_first() -> None:
     ]
     in_four_weeks = MONDAY + timedelta(weeks=4)
     assert [each.place for each in due_for_count(places, on=in_four_weeks)] == [
-        "bench",
-        "van",
         "bin 2",
         "bin 3",
+        "bench",
+        "van",
     ]
     day_before = in_four_weeks - timedelta(days=1)
-    assert [each.place for each in due_for_count(places, on=day_before)] == ["bench", "van", "bin 2"]
+    assert [each.place for each in due_for_count(places, on=day_before)] == ["bin 2", "bench", "van"]
+
+
+def test_what_is_due_comes_by_class_whatever_was_never_counted() -> None:
+    places = [
+        Countable("C new", C, None),
+        Countable("C old", C, MONDAY - timedelta(weeks=40)),
+        Countable("B late", B, MONDAY - timedelta(weeks=13)),
+        Countable("A late", A, MONDAY - timedelta(weeks=6)),
+        Countable("A later", A, MONDAY - timedelta(weeks=9)),
+        Countable("A new", A, None),
+        Countable("A counted", A, MONDAY),
+    ]
+    assert [each.place for each in due_for_count(places, on=MONDAY)] == [
+        "A new", "A later", "A late", "B late", "C new", "C old",
+    ]  # fmt: skip
 
 
 def test_a_last_count_at_the_end_of_the_calendar_is_refused() -> None:
