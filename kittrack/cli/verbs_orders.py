@@ -6,8 +6,9 @@ from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
 from kittrack.cli.tables import Table, listing
 from kittrack.cli.verb import Station, Verb, option, switch, word, words
-from kittrack.queries import orders
+from kittrack.queries import orders, supplier_records
 from kittrack.queries.orders import OrderedLine, SupplyLine
+from kittrack.queries.supplier_records import SupplierRecord
 from kittrack.services import arrivals, ordering
 from kittrack.services.ordering import OrderSpec
 
@@ -47,6 +48,34 @@ def _supply(lines: tuple[SupplyLine, ...]) -> list[Table]:
             nothing="the catalogue has no part",
         )
     ]  # fmt: skip
+
+
+_LEAST_FOR_PERCENT: Final = 20
+"""Of fewer than so many a percentage says nothing, and the two counts stand alone (common practice, no source)."""
+
+
+def _records(found: tuple[SupplierRecord, ...]) -> list[Table]:
+    return [
+        listing(
+            found, "sense", "part", "supplier", ("rejected", _rejected), ("late", lambda r: _share(r.late, r.orders, nothing="no order")),
+            ("no paper", lambda r: _share(r.without_paper, r.lines, nothing="no line")), ("no paper yet", lambda r: r.still_without),
+            ("days late at most", lambda r: r.longest_late_days), ("received", lambda r: reading.amount_text(r.received, r.unit)),
+            nothing="nothing came in, and nothing was expected",
+        )
+    ]  # fmt: skip
+
+
+def _rejected(record: SupplierRecord) -> str:
+    if record.unit == "pieces" or not record.inspected:
+        return _share(record.rejected, record.inspected, nothing="none inspected")
+    return f"{reading.amount_text(record.rejected, record.unit)} of {reading.amount_text(record.inspected, record.unit)}"
+
+
+def _share(some: int, every: int, *, nothing: str) -> str:
+    if not every:
+        return nothing
+    percent = f" ({100 * some / every:.1f} %)" if every >= _LEAST_FOR_PERCENT else ""
+    return f"{some} of {every}{percent}"
 
 
 def _days(line: SupplyLine) -> str:
@@ -107,5 +136,13 @@ VERBS: Final = (
         orders.supply,
         show=_supply,
         rows=lambda lines: lines,
+    ),
+    Verb(
+        "supply record", Station.OFFICE, "How each supplier delivered: rejected at receipt, without paper, late; each with its count.",
+        "--within-days 90",
+        supplier_records.supplier_records,
+        (option("within_days", "how many days to look back; default 365", read=reading.whole),),
+        show=_records,
+        rows=lambda found: found,
     ),
 )  # fmt: skip

@@ -130,6 +130,7 @@ class Office(ListStation):
                    about="thing"),
         Drawn("re-order", HEADS, "nothing is to be ordered now.", to_order, None, "print reorder"),
         OfQuestion("suppliers", "supply list", "no part is known yet.", words="place an order", step="order place"),
+        OfQuestion("how suppliers deliver", "supply record", "nothing came in within a year, and nothing was expected."),
         OfQuestion("on order", "order list", "nothing is on order."),
         OfQuestion("to count", "count due", "every place was counted in time.", words="count it", step="count open:place",
                    about="place"),
