@@ -187,13 +187,18 @@ class NutFactorBand:
 
 
 _TABLE: Final = "published ranges of K (zipfastener.com)"
+# Plain dry steel is printed with 0.18 to 0.27, zinc plating with 0.17 to 0.35, black oxide with 0.17 (scribd 300189827).
+# What a screw is coated with is not on record, so a dry one may be any of the three.
+_DRY: Final = NutFactorBand(0.17, 0.35, f"{_TABLE}: dry steel, plain or zinc plated; black oxide 0.17")
+_ADHESIVE: Final = 1.1
+"""A machine manual allows for adhesive with so many times the torque of a dry thread (STROBL, appendix 10-2)."""
 _STEEL_BANDS: Final = {
-    Condition.DRY: NutFactorBand(0.18, 0.27, f"{_TABLE}: dry steel"),
+    Condition.DRY: _DRY,
     Condition.LUBRICATED: NutFactorBand(0.10, 0.26, f"{_TABLE}: machine oil"),
-    # 0.14 is printed for threadlocker on steel; adhesive is allowed for with 1.1 times the torque of a dry
-    # thread in a machine manual (STROBL, appendix 10-2), so the upper end is 1.1 times that of dry steel.
-    Condition.THREADLOCKER: NutFactorBand(
-        0.14, 0.297, "threadlocker on steel 0.14; upper end 1.1 times dry steel (STROBL appendix 10-2)"
+    Condition.THREADLOCKER: NutFactorBand(  # 0.14 is printed for threadlocker on steel
+        0.14,
+        _ADHESIVE * _DRY.high,
+        "threadlocker on steel 0.14; upper end 1.1 times dry steel (STROBL appendix 10-2)",
     ),
 }
 _STAINLESS_DRY_HIGH: Final = 0.50  # 302 stainless on stainless 0.30 to 0.50 in the same published ranges
@@ -212,5 +217,5 @@ def nut_factor_band(condition: Condition, *, is_stainless: bool) -> NutFactorBan
     band = _STEEL_BANDS[condition]
     if not is_stainless:
         return band
-    high = _STAINLESS_DRY_HIGH * (1.1 if condition is Condition.THREADLOCKER else 1)
+    high = _STAINLESS_DRY_HIGH * (_ADHESIVE if condition is Condition.THREADLOCKER else 1)
     return NutFactorBand(band.low, high, f"{band.source}; upper end stainless on stainless ({_TABLE})")

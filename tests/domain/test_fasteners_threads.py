@@ -122,12 +122,16 @@ def test_loads_stand_in_their_order(grade: str) -> None:
 
 
 def test_bands_of_the_nut_factor_are_the_published_ones() -> None:
-    # zipfastener.com ranges; threadlocker on steel 0.14; STROBL appendix 10-2: 1.1 times with adhesive
+    # zipfastener.com ranges: dry steel 0.18 to 0.27, zinc 0.17 to 0.35; black oxide dry 0.17 and threadlocker on
+    # steel 0.14 (scribd 300189827); STROBL appendix 10-2: 1.1 times with adhesive
     steel = {each: nut_factor_band(each, is_stainless=False) for each in Condition}
-    assert (steel[Condition.DRY].low, steel[Condition.DRY].high) == (0.18, 0.27)
+    assert (steel[Condition.DRY].low, steel[Condition.DRY].high) == (
+        min(0.18, 0.17, 0.17),
+        max(0.27, 0.35, 0.17),
+    )
     assert (steel[Condition.LUBRICATED].low, steel[Condition.LUBRICATED].high) == (0.10, 0.26)
     assert steel[Condition.THREADLOCKER].low == 0.14
-    assert steel[Condition.THREADLOCKER].high == pytest.approx(1.1 * 0.27)
+    assert steel[Condition.THREADLOCKER].high == pytest.approx(1.1 * 0.35)
     for condition, band in steel.items():
         stainless = nut_factor_band(condition, is_stainless=True)
         assert stainless.low == band.low
