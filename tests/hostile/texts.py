@@ -1,6 +1,6 @@
 """Hostile texts, and a store in which every free text of every table carries them.
 
-Which columns are free text follows from the declarations in records.py, so that a table added later is covered
+Which columns are free text follows from the declarations in store/records/, so that a table added later is covered
 by itself. Sources: OWASP "CSV Injection" (formulas), ECMA-48 (escape sequences), Unicode UAX 9 (directional marks).
 """
 
