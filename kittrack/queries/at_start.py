@@ -19,7 +19,8 @@ from kittrack.errors import NotFound
 from kittrack.store import rights, terminal_memory
 from kittrack.store.act import Reading, person_known_as, read_instant_text
 from kittrack.store.backup_rules import BackupRule, age_of_newest, rule_of
-from kittrack.store.database import Store, sqlite_path
+from kittrack.store.database import Store
+from kittrack.store.engines import sqlite_path
 from kittrack.store.fold import newest_differences
 from kittrack.store.records import PersonRole, Site
 from kittrack.store.terminal_memory import LastSeen, LeftOpen

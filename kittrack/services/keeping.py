@@ -17,7 +17,8 @@ from kittrack.store import archive, archive_reading, backup, handover, handover_
 from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.backup import Checked
 from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
-from kittrack.store.database import Store, sqlite_path
+from kittrack.store.database import Store
+from kittrack.store.engines import sqlite_path
 from kittrack.store.fold import Progress, chain_head
 from kittrack.store.head_note import note_of, read_note, sha256_of, write_note
 from kittrack.store.numbers import start_new_range

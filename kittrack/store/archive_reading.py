@@ -13,7 +13,8 @@ from kittrack.store.act import Reading
 from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.archive import Archive, archived_tables, check_hashes, opened
 from kittrack.store.backup import file_url
-from kittrack.store.database import Store, open_store, sqlite_path
+from kittrack.store.database import Store, open_store
+from kittrack.store.engines import sqlite_path
 from kittrack.store.fold import Progress, against_head, chain_head, differences
 from kittrack.store.private import new_file
 from kittrack.store.records import TABLES, Movement, Place

@@ -1,38 +1,31 @@
-"""Opening a store, its transactions, and every difference between SQLite and PostgreSQL.
+"""A store: its transactions, and opening it at the version that this program writes.
 
 A store is named by a URL: `sqlite:///path/to/file` or `postgresql://user@host:port/name`. The database
 library's errors are translated in `_translated` alone. Source: design A4.
 """
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
 
 import peewee
 
-from kittrack.errors import BadInput, Conflict, NoStore, Refusal, Refused, StoreError
+from kittrack.errors import BadInput, NoStore, Refusal, Refused, StoreError
 from kittrack.store import rights, schema
 from kittrack.store.act import Act, Reading, known_person
-from kittrack.store.addresses import no_store, parts_of, without_password
+from kittrack.store.addresses import without_password
+from kittrack.store.engines import engine_of
 from kittrack.store.entries import Entries
-from kittrack.store.private import is_there, make_folder, secret_in
+from kittrack.store.fault_words import clash, first_cause, plain
 from kittrack.store.records import Event, Person
-from kittrack.store.room import QUOTA, want_of_room
 from kittrack.store.stated_time import keep_clock
 from kittrack.store.turns import Begin, begin_reading, take_turn
 
 WRITER_LOCK = 0x6B6974
 """The advisory lock that lets one act at a time write to a PostgreSQL store, as SQLite does by itself."""
-
-NETWORK_FILESYSTEMS = frozenset(
-    {"nfs", "nfs4", "cifs", "smb3", "smbfs", "smb2", "ncpfs", "afs", "9p", "fuse.sshfs", "fuse.rclone", "fuse.gvfsd-fuse",
-     "davfs", "ceph", "glusterfs", "fuse.glusterfs", "lustre", "beegfs", "drvfs", "vboxsf", "prl_fs"}
-)  # fmt: skip
 
 
 _NOT_RECORDED = "the connection to the store was lost; nothing of this act was recorded: do it again"
@@ -268,13 +261,8 @@ def open_store(url: str, *, create: bool = False, demo: bool = False, file: Path
         StoreError: it isn't there, isn't ours, is newer, is on a network share, is locked or damaged.
         BadInput: the URL can't be read.
     """
-    scheme = parts_of(url).scheme
-    if scheme == "sqlite":
-        store = Store(_sqlite(url, create=create, file=file), engine="sqlite", url=url)
-    elif scheme in {"postgresql", "postgres"}:
-        store = Store(_postgresql(url), engine="postgresql", url=url)
-    else:
-        raise no_store(url)
+    engine, database = engine_of(url, create=create, file=file)
+    store = Store(database, engine=engine, url=url)
     try:
         with _translated(store):
             store._database.connect(reuse_if_open=True)  # noqa: SLF001 - the store is being made here
@@ -283,108 +271,6 @@ def open_store(url: str, *, create: bool = False, demo: bool = False, file: Path
         store.close()
         raise
     return store
-
-
-def _sqlite(url: str, *, create: bool, file: Path | None = None) -> Any:
-    path = sqlite_path(url)
-    mounts = Path("/proc/mounts")
-    kind = network_filesystem(
-        str(path.absolute()), mounts.read_text(encoding="utf-8") if mounts.exists() else ""
-    )
-    if kind:
-        raise StoreError(
-            f"{path} lies on a network share ({kind}), where SQLite loses data; "
-            "keep the store on a local disk, or use PostgreSQL for several machines"
-        )
-    path = file or path
-    if not is_there(path):
-        if not create:
-            raise NoStore(f"there is no store at {path}; make one with: kittrack found --store {url}")
-        make_folder(path.parent)
-        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
-    _refuse_cut_off(path)
-    pragmas = {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1, "busy_timeout": 10_000}
-    # The lock type stands here because peewee takes it in the constructor only. A deferred transaction that
-    # reads first and writes later fails at once when another writer was in between; an immediate one waits.
-    return peewee.SqliteDatabase(str(path), pragmas=pragmas, lock_type="IMMEDIATE")
-
-
-def _refuse_cut_off(path: Path) -> None:
-    """Refuse a file that is shorter than its own header says, while no companion file holds the rest.
-
-    Source: the SQLite file format: page size at 16, size in pages at 28, valid where 24 and 92 agree.
-    """
-    try:
-        with path.open("rb") as file:
-            header = file.read(100)
-            size = os.fstat(file.fileno()).st_size
-        beside = path.with_name(path.name + "-wal")
-        holds_more = beside.exists() and beside.stat().st_size > 0
-    except OSError as error:
-        raise StoreError(f"{path} can't be read ({error.strerror}); check its folder and rights") from error
-    if len(header) < 100 or holds_more or header[24:28] != header[92:96]:
-        return
-    page, pages = int.from_bytes(header[16:18]), int.from_bytes(header[28:32])
-    whole = (65536 if page == 1 else page) * pages
-    if size < whole:
-        raise StoreError(
-            f"{path} was cut off: it holds {size} bytes of {whole} and is damaged; keep it as it is, and restore the "
-            "last backup: kittrack backup restore"
-        )
-
-
-def sqlite_path(url: str) -> Path:
-    """The file that a `sqlite:///` URL names."""
-    rest = url.removeprefix("sqlite:///")
-    if rest == url or not rest:
-        raise BadInput(f"{url!r} names no file; write sqlite:///path", field="store")
-    return Path(unquote(rest)).expanduser()
-
-
-def network_filesystem(path: str, mounts: str) -> str:
-    """The kind of network file system that a path lies on, or "" for a local one.
-
-    Args:
-        path: an absolute path.
-        mounts: the text of /proc/mounts; empty where the system has none.
-    """
-    if path.startswith(("\\\\", "//")):
-        return "network path"
-    best = ("", "")
-    for line in mounts.splitlines():
-        point, kind = line.split(" ")[1:3]
-        point = point.replace("\\040", " ")
-        if (path == point or path.startswith(point.rstrip("/") + "/")) and len(point) >= len(best[0]):
-            best = (point, kind)
-    return best[1] if best[1] in NETWORK_FILESYSTEMS else ""
-
-
-def _postgresql(url: str) -> Any:
-    try:
-        import psycopg  # noqa: F401 - only to say plainly that it is missing
-    except ImportError:
-        raise StoreError(
-            "a PostgreSQL store needs the driver; install it with: pip install 'kittrack[pg]'"
-        ) from None
-    parts = parts_of(url)
-    password = _password() or (unquote(parts.password) if parts.password else None)
-    options: dict[str, Any] = {
-        "user": parts.username,
-        "password": password,
-        "host": parts.hostname,
-        "port": parts.port,
-    }
-    return peewee.PostgresqlDatabase(
-        parts.path.lstrip("/"), **{name: value for name, value in options.items() if value is not None}
-    )
-
-
-def _password() -> str:
-    """The password of the database: in a private file or the environment, which no list of processes shows."""
-    named = os.environ.get("KITTRACK_STORE_PASSWORD_FILE")
-    if named:
-        return secret_in(Path(named).expanduser(), what="store password file")
-    return os.environ.get("KITTRACK_STORE_PASSWORD", "")
 
 
 def _bring_up_to_date(store: Store, *, create: bool, demo: bool) -> None:
@@ -464,7 +350,7 @@ def _translated(store: Store) -> Iterator[None]:
     try:
         yield
     except peewee.IntegrityError as error:
-        raise _clash(str(error)) from error
+        raise clash(str(error)) from error
     except (peewee.DataError, OverflowError, UnicodeEncodeError) as error:
         raise BadInput(
             "a value is too large or holds characters that can't be stored; nothing was recorded"
@@ -479,72 +365,10 @@ def _translated(store: Store) -> Iterator[None]:
             raise ConnectionLost(_NOT_RECORDED) from error
         if store.engine == "postgresql":
             store.close()
-        raise StoreError(_plain(_first_cause(error), store.url)) from error
+        raise StoreError(plain(first_cause(error), store.url)) from error
     except UnicodeDecodeError as error:  # SQLite's own words repeat what it could not read
-        raise StoreError(_plain("malformed", store.url)) from error
+        raise StoreError(plain("malformed", store.url)) from error
     except ValueError as error:
         if "NUL" not in str(error):
             raise
         raise BadInput("a text holds a zero byte; nothing was recorded") from error
-
-
-def _clash(text: str) -> Exception:
-    first = text.splitlines()[0]
-    if "guard:" in first:
-        return StoreError(
-            f"the store's own guard refused the act, nothing was recorded: {first.split('guard:')[1].strip()}"
-        )
-    if "UNIQUE" in first or "unique" in first:
-        return Conflict(f"that is in the store already, nothing was recorded ({first})")
-    return StoreError(f"the store's own rules refused the act, nothing was recorded ({first})")
-
-
-_SENTENCES = (
-    ("interrupted", "it was stopped; nothing was recorded"),
-    ("due to user request", "it was stopped; nothing was recorded"),
-    ("locked", "the store is in use by another act that takes too long; wait a moment and try again"),
-    (
-        "readonly",
-        "the store can't be written to; check the rights of its file and that the disk isn't read-only",
-    ),
-    ("read-only", "the store can't be written to; check its rights and that the disk isn't read-only"),
-    (
-        QUOTA,
-        "the disk quota is used up, though the disk itself may have room; delete what is not needed or have the quota "
-        "raised, and try again, nothing of this act was recorded",
-    ),
-    ("full", "the disk is full; make room and try again, nothing of this act was recorded"),
-    ("No space left", "the disk is full; make room and try again, nothing of this act was recorded"),
-    (
-        "malformed",
-        "the store's file is damaged; keep it as it is, stop working with it, and restore the last backup: "
-        "kittrack backup restore",
-    ),
-    ("not a database", "the file is not a kittrack store; name another one"),
-    (
-        "permission denied",
-        "this database role has not the right to do that; work with the role that was given the rights of a "
-        "terminal, or let the owner give them: kittrack database rights ROLE",
-    ),
-    ("unable to open", "the store's file can't be opened; check its folder and rights"),
-    ("disk I/O error", "the disk fails under the store; stop, and restore the last backup on another disk"),
-)
-
-
-def _first_cause(error: BaseException | None) -> str:
-    """The text of what went wrong first: a full disk ends SQLite's transaction before the roll-back fails."""
-    texts = [str(error)]
-    while error is not None and (error := error.__context__) is not None:
-        texts.append(str(error))
-    real = [text for text in texts if text and "no transaction is active" not in text]
-    return real[0] if real else texts[0]
-
-
-def _plain(text: str, url: str) -> str:
-    if "disk I/O error" in text and parts_of(url).scheme == "sqlite":
-        text = want_of_room(sqlite_path(url).parent) or text
-    for mark, sentence in _SENTENCES:
-        if mark in text:
-            return f"{sentence} ({without_password(url)})"
-    first = text.splitlines()[0] if text else "no answer"
-    return f"the store does not answer as it should: {first} ({without_password(url)})"

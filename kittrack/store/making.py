@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 
 from kittrack.store.addresses import parts_of
-from kittrack.store.database import Store, open_store, sqlite_path
+from kittrack.store.database import Store, open_store
+from kittrack.store.engines import sqlite_path
 from kittrack.store.private import is_there, make_folder, new_file
 
 

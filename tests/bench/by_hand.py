@@ -14,7 +14,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from kittrack.domain import codes
-from kittrack.store.database import WRITER_LOCK, sqlite_path
+from kittrack.store.database import WRITER_LOCK
+from kittrack.store.engines import sqlite_path
 
 Row = tuple[Any, ...]
 

@@ -11,7 +11,8 @@ from kittrack.__main__ import main
 from kittrack.cli.areas import all_verbs
 from kittrack.cli.exits import Exit
 from kittrack.cli.verb import Verb
-from kittrack.store.database import Store, open_store, sqlite_path
+from kittrack.store.database import Store, open_store
+from kittrack.store.engines import sqlite_path
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from urllib.parse import urlsplit
 
 import psycopg
 
-from kittrack.store.database import sqlite_path
+from kittrack.store.engines import sqlite_path
 from kittrack.store.records import TABLES
 from kittrack.store.tables import columns
 

@@ -12,10 +12,11 @@ import peewee
 import pytest
 
 from kittrack.errors import BadInput, StoreError
-from kittrack.store import database, schema
+from kittrack.store import fault_words, schema
 from kittrack.store.act import instant_text
 from kittrack.store.addresses import without_password
-from kittrack.store.database import Store, network_filesystem, open_store, sqlite_path
+from kittrack.store.database import Store, open_store
+from kittrack.store.engines import network_filesystem, sqlite_path
 from kittrack.store.guards import trigger_names
 from kittrack.store.records import TABLES
 from kittrack.store.room import want_of_room
@@ -170,7 +171,7 @@ def test_a_folder_with_room_wants_none(tmp_path: Path) -> None:
 
 
 def test_a_quota_of_the_server_is_told() -> None:
-    told = database._plain("could not extend file: Disk quota exceeded", "postgresql://host/db")
+    told = fault_words.plain("could not extend file: Disk quota exceeded", "postgresql://host/db")
     assert "disk quota is used up" in told
 
 
@@ -199,7 +200,7 @@ def test_a_network_share_is_recognised(path: str, kind: str) -> None:
 
 
 def test_a_share_is_refused_with_the_way_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("kittrack.store.database.network_filesystem", lambda _path, _mounts: "nfs4")
+    monkeypatch.setattr("kittrack.store.engines.network_filesystem", lambda _path, _mounts: "nfs4")
     with pytest.raises(StoreError, match="PostgreSQL"):
         open_store(f"sqlite:///{tmp_path / 'x'}", create=True)
 

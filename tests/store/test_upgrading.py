@@ -23,7 +23,8 @@ from kittrack.queries.verify import verify
 from kittrack.services import holding
 from kittrack.services.holding import Scope
 from kittrack.store import schema
-from kittrack.store.database import open_store, sqlite_path
+from kittrack.store.database import open_store
+from kittrack.store.engines import sqlite_path
 from kittrack.store.records import TABLES
 from kittrack.store.tables import columns
 from tests.factories import TECHNICIAN, after

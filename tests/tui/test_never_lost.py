@@ -11,7 +11,8 @@ from textual.widgets import Input
 
 from kittrack.progress import told_to
 from kittrack.services import jobs
-from kittrack.store.database import Store, open_store, sqlite_path
+from kittrack.store.database import Store, open_store
+from kittrack.store.engines import sqlite_path
 from tests.factories import CLERK, TAIL2, TECHNICIAN, after
 from tests.tui.conftest import SEAL, World
 from tests.tui.screens import Person, feed, stations

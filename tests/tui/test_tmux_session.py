@@ -18,7 +18,8 @@ import pytest
 
 from kittrack.queries.verify import verify
 from kittrack.store import terminal_memory
-from kittrack.store.database import open_store, sqlite_path
+from kittrack.store.database import open_store
+from kittrack.store.engines import sqlite_path
 from tests.factories import CLERK, TECHNICIAN
 from tests.tui.conftest import SEAL, World
 
