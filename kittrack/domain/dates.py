@@ -364,13 +364,14 @@ def remaining(limit: LifeLimit, *, used: LifeUsed, on: date) -> LifeLeft:
         Clock.FLIGHTS: (limit.flights, used.flights),
         Clock.DAYS: (limit.days, days_used),
     }
-    left = {
-        c: allowed - spent
+    counted = {
+        c: (allowed, spent)
         for c, (allowed, spent) in clocks.items()
         if allowed is not None and spent is not None
     }
+    left = {c: allowed - spent for c, (allowed, spent) in counted.items()}
     unknown = tuple(c for c, (allowed, spent) in clocks.items() if allowed is not None and spent is None)
-    nearest = min(left, key=lambda c: left[c] / (clocks[c][0] or 1), default=None)
+    nearest = min(left, key=lambda c: left[c] / counted[c][0], default=None)
     return LifeLeft(left.get(Clock.TIME), left.get(Clock.FLIGHTS), left.get(Clock.DAYS), unknown, nearest)
 
 

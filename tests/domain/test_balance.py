@@ -291,6 +291,19 @@ def test_a_tolerance_keeps_its_quantity_apart() -> None:
         balance.tolerance_from_maker(2400, source=" ")
 
 
+def test_a_maker_may_allow_no_difference_at_all_and_no_more_than_the_whole_blade() -> None:
+    source = "maker's sheet 12"
+    assert balance.tolerance_from_mass(difference_ug=0, cg_radius_um=1, source=source).residual_g_um == 0
+    moments = [1000, 3000]
+    nothing = balance.tolerance_from_share(share_ppm=0, moments_g_um=moments, source=source)
+    whole = balance.tolerance_from_share(share_ppm=10**6, moments_g_um=moments, source=source)
+    assert (nothing.residual_g_um, whole.residual_g_um) == (0, 2000)
+    with pytest.raises(BadInput, match="share of the moment in ppm is 1000001"):
+        balance.tolerance_from_share(share_ppm=10**6 + 1, moments_g_um=moments, source=source)
+    with pytest.raises(BadInput, match="radius of gravity in um is 0"):
+        balance.tolerance_from_mass(difference_ug=1, cg_radius_um=0, source=source)
+
+
 @pytest.mark.parametrize(
     ("g_um", "shown"),
     [(2400, "2.4 g mm"), (0, "0 g mm"), (0.2, "under 0.001 g mm"), (1, "0.001 g mm"), (10**6, "1000 g mm")],
@@ -334,6 +347,8 @@ def test_an_angle_that_is_none_is_refused(bad: float) -> None:
 def test_what_is_no_rotor_is_refused() -> None:
     with pytest.raises(BadInput, match="at least two blades, not 1"):
         unbalance_of([1000])
+    with pytest.raises(BadInput, match="blade 2 in g um is -1"):
+        unbalance_of([1000, -1])
     with pytest.raises(BadInput, match="2 blades have 1 angles"):
         unbalance_of([1000, 1000], angles_mdeg=[0])
     with pytest.raises(BadInput, match="Blade a stands twice"):

@@ -154,6 +154,10 @@ def test_an_opened_bottle_ends_with_the_shorter_of_both_lives() -> None:
             opened_until(date(2026, 5, 1), life_days=life_days)
 
 
+def test_an_opened_life_of_one_day_is_one() -> None:
+    assert opened_until(date(2026, 5, 1), life_days=1) == Expiry.limited(date(2026, 5, 2))
+
+
 @pytest.mark.parametrize("text", ["2027-03-31", "31 Mar 2027", "31-MAR-2027", "31 mar 2027", " 2027-03-31\n"])
 def test_a_plain_date_is_read(text: str) -> None:
     assert read_date(text) == LAST
@@ -245,6 +249,22 @@ def test_an_instant_that_could_be_another_is_refused(text: str) -> None:
         read_instant(text)
 
 
+def test_a_moment_lies_in_the_years_that_a_record_can_have() -> None:
+    assert read_instant("1950-01-01T00:00Z") == utc("1950-01-01T00:00:00")
+    assert read_instant("2199-12-31T23:59Z") == utc("2199-12-31T23:59:00")
+    for year in ("1949", "2200"):
+        with pytest.raises(BadInput, match=f"The year {year} can't be right"):
+            read_instant(f"{year}-06-01T00:00Z")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"), [(" ", "Nothing is not a moment"), ("now", "now is not a moment")]
+)
+def test_what_is_no_moment_is_shown_in_the_refusal(text: str, shown: str) -> None:
+    with pytest.raises(BadInput, match=f"^{shown}"):
+        read_instant(text)
+
+
 LIMIT = LifeLimit(minutes=6000, flights=400, days=730)
 TODAY = date(2027, 1, 1)
 
@@ -288,6 +308,20 @@ def test_an_overrun_carries_its_sign() -> None:
     left = remaining(LifeLimit(minutes=600), used=LifeUsed(minutes=690), on=TODAY)
     assert left.minutes == -90
     assert str(left) == "-1:30 h left"
+
+
+def test_the_last_flight_of_a_life_is_flown_and_then_it_is_over() -> None:
+    limit = LifeLimit(flights=400)
+    last, over = LifeUsed(flights=399), LifeUsed(flights=400)
+    assert not remaining(limit, used=last, on=TODAY).is_over
+    assert check_service_life(limit, used=last, subject="R000101-C", on=TODAY) == ()
+    assert remaining(limit, used=over, on=TODAY).is_over
+    assert str(remaining(LifeLimit(minutes=60), used=LifeUsed(minutes=60), on=TODAY)) == "0:00 h left"
+
+
+def test_the_nearest_clock_is_the_one_with_the_least_share_left_of_its_limit() -> None:
+    # 3000 of 6000 minutes are a half, 300 of 400 flights three quarters: fewer flights are left, but more of them.
+    assert remaining(LIMIT, used=LifeUsed(3000, 100, TODAY), on=TODAY).nearest is Clock.TIME
 
 
 @pytest.mark.parametrize("limit", [{"minutes": 0}, {"flights": -1}, {"days": 0}])

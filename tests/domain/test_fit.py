@@ -51,7 +51,7 @@ def test_every_reason_names_the_position_and_the_set_and_what_to_do(
         assert "R000017-5" in refusal.message
         assert "; " in refusal.message
         assert len(refusal.message) < 230  # four lines of a verdict at 80 characters
-        comes_off = is_fitted and "No mark was read" not in refusal.message
+        comes_off = is_fitted and (mark != "" or refusal.rule != "R2")
         assert ("take it off" in refusal.message) is comes_off
 
 
@@ -65,6 +65,11 @@ def test_a_stop_is_one_sentence_that_does_not_contradict_itself(label: Sense, ma
         assert "on hold" not in messages[0]  # nothing is wrong with the set itself
     elif label is not marked:
         assert "have it put on hold" in messages[0]
+
+
+def test_a_mark_that_was_not_read_is_asked_for() -> None:
+    [refusal] = fit.check_sense(reading(label=CW, marked=None, mapped=CW, mark=""))
+    assert refusal.message == "No mark was read on R1 at QA-01 FL; read it on the rotor itself and enter it."
 
 
 def test_a_mark_that_nobody_knows_is_read_again_before_the_set_is_given_up() -> None:

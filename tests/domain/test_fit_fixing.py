@@ -48,6 +48,29 @@ def test_another_part_is_refused_beside_what_is_short() -> None:
     assert rules(Taken("SC-LONG", "L1", 4), *GOOD[1:]) == [("R4", "SC"), ("R7", "SC-LONG")]
 
 
+@pytest.mark.parametrize(
+    ("taken", "said"),
+    [
+        (
+            (Taken("SC", "L1", 3), *GOOD[1:]),
+            "needs 4 pieces of SC and 3 were taken: short by 1, take new ones",
+        ),
+        ((Taken("SC", "L1", 6), *GOOD[1:]), "needs 4 pieces of SC and 6 were taken; put 2 back"),
+        ((*GOOD[:2], Taken("TL", "L3", 150)), "needs 200 uL of TL and 150 were taken: short by 50"),
+        ((*GOOD, Taken("WD", "L1", 4)), "for QA-01 FL (it names SC, TL, WA); put it back"),
+    ],
+)
+def test_a_refused_fixing_says_how_many_of_what(taken: tuple[Taken, ...], said: str) -> None:
+    (refusal,) = check_fixings("QA-01 FL", needs=NEEDS, taken=taken)
+    assert said in refusal.message
+
+
+def test_a_hub_that_needs_nothing_takes_nothing() -> None:
+    (refusal,) = check_fixings("QA-01 FL", needs=(), taken=(Taken("SC", "L1", 4),))
+    assert refusal.rule == "R7"
+    assert "(it names nothing)" in refusal.message
+
+
 # ---- tightening ----------------------------------------------------------------------------------
 
 
@@ -89,6 +112,33 @@ def test_a_stated_tolerance_decides_before_the_tools_own(torque_mnm: int, good: 
     assert (tightened(torque_mnm, by=tool(), tolerance_mnm=10) == []) is good
 
 
+def test_a_stated_tolerance_of_nothing_takes_the_value_itself() -> None:
+    assert tightened(1000, by=tool(), tolerance_mnm=0) == []
+    assert tightened(1001, by=tool(), tolerance_mnm=0) == ["R18"]
+
+
+def test_a_torque_without_a_stated_value_is_met_by_none() -> None:
+    stated = StatedTightening(Method.TORQUE)
+    (refusal,) = check_tightening("FL", stated=stated, applied=Applied(Method.TORQUE, 1000, tool()), on=DAY)
+    assert refusal.message == "FL takes a torque with its value; read it on the tool and enter it."
+
+
+def test_a_stated_torque_is_not_met_by_another_method() -> None:
+    stated = StatedTightening(Method.TORQUE, 1000)
+    applied = Applied(Method.SNUG, 1000, tool())
+    (refusal,) = check_tightening("QA-01 FL", stated=stated, applied=applied, on=DAY)
+    assert refusal.rule == "R18"
+    assert refusal.message.startswith(f"QA-01 FL is tightened by {Method.TORQUE}, not by {Method.SNUG};")
+
+
+def test_a_method_is_told_with_its_words_where_it_has_some() -> None:
+    assert (
+        str(StatedTightening(Method.SNUG, words="snug, then a quarter turn"))
+        == "snug (snug, then a quarter turn)"
+    )
+    assert str(StatedTightening(Method.TORQUE, 1000)) == "torque"
+
+
 def test_a_tool_whose_range_begins_above_the_torque_is_refused() -> None:
     """The check value 1.3 N m on a tool of 2 to 10 N m (ISO 6789-1:2017 starts a range at its lowest mark)."""
     assert tightened(1300, stated_mnm=1300, by=tool(min_mnm=2000, max_mnm=10_000)) == ["R18"]
@@ -122,6 +172,7 @@ def test_an_angle_or_snug_is_another_method_and_no_torque(method: Method) -> Non
     ("interval", "torqued_at", "now", "due", "over"),
     [
         (3000, 0, 2999, False, -1), (3000, 0, 3000, True, 0), (3000, 0, 6600, True, 3600), (None, 0, 6600, False, None),
+        (3000, 6000, 9000, True, 0), (3000, 6000, 8999, False, -1), (3000, 6000, 6000, False, -3000),
         (3000, None, 10, True, None), (3000, 10, None, True, None), (3000, 10, 5, True, None),
     ],
 )  # fmt: skip
@@ -131,3 +182,13 @@ def test_a_re_torque_is_due_after_its_minutes_and_where_hours_are_unknown(
     """NTSB DEN00IA133: bolts last torqued 110 h before, every 50 h by the maker: 6600 of 3000 minutes, 60 h over."""
     found = retorque(interval, torqued_at=torqued_at, now=now)
     assert (found.due, found.over) == (due, over)
+
+
+@pytest.mark.parametrize(
+    ("interval", "torqued_at", "now", "since"),
+    [(None, 6000, 6600, 600), (3000, 6000, 6600, 600), (None, 6000, 6000, 0), (None, 6000, 5999, None), (None, None, 1, None)],
+)  # fmt: skip
+def test_a_torque_counts_since_the_minute_at_which_it_was_set(
+    interval: int | None, torqued_at: int | None, now: int, since: int | None
+) -> None:
+    assert retorque(interval, torqued_at=torqued_at, now=now).since == since

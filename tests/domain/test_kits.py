@@ -80,6 +80,33 @@ def test_single_doses_are_counted_in_whole_packs(locker: Locker, line: Demand) -
     assert kit_demand(positions)[-1] == line
 
 
+def test_a_pack_of_threadlocker_holds_something() -> None:
+    assert Locker(LOCKER, 50, single_dose=True, pack_ul=1).pack_ul == 1
+    with pytest.raises(BadInput, match="threadlocker in a pack in uL is 0"):
+        Locker(LOCKER, 50, single_dose=True, pack_ul=0)
+
+
+def test_the_sets_that_turn_clockwise_stand_first_whatever_their_part() -> None:
+    later_cw = Covered(1, "A", Sense.CW, CCW_PART, FIXING)
+    earlier_ccw = Covered(2, "B", Sense.CCW, CW_PART, FIXING)
+    sets = [d for d in kit_demand((earlier_ccw, later_cw)) if d.kind is LineKind.ROTOR_SET]
+    assert [(d.sense, d.part_id) for d in sets] == [(Sense.CW, CCW_PART), (Sense.CCW, CW_PART)]
+
+
+@pytest.mark.parametrize(
+    ("fixing", "lines"),
+    [
+        (Fixing(SCREW, 1, WASHER, 1), [(LineKind.SCREW, 1), (LineKind.WASHER, 1)]),
+        (Fixing(SCREW, 4, WASHER, 0), [(LineKind.SCREW, 4)]),
+        (Fixing(SCREW, 4, None, 4), [(LineKind.SCREW, 4)]),
+        (Fixing(SCREW, 0, locker=Locker(LOCKER, 50)), []),  # the dose is by screw
+    ],
+)
+def test_what_a_hub_does_not_take_has_no_line(fixing: Fixing, lines: list[tuple[LineKind, int]]) -> None:
+    found = kit_demand((covered("A", "CW", fixing),))
+    assert [(d.kind, d.quantity) for d in found if d.kind is not LineKind.ROTOR_SET] == lines
+
+
 def test_no_threadlocker_where_the_fixing_asks_for_none() -> None:
     dry = Fixing(SCREW, 4, locker=Locker(LOCKER, 0))
     assert {d.kind for d in kit_demand((covered("A", "CW", dry),))} == {LineKind.ROTOR_SET, LineKind.SCREW}
@@ -126,6 +153,13 @@ def test_a_pack_of_eight_for_sixteen_is_short_by_eight_and_said_plainly() -> Non
     assert "1 pack of 8" in refusal.message
 
 
+@pytest.mark.parametrize(("pack", "packs"), [(1, ""), (2, " (4 packs of 2)")])
+def test_packs_are_told_where_there_are_any(pack: int, packs: str) -> None:
+    picks = [Picked(4, "L1", "FR"), Picked(4, "L1", "RL")]
+    (refusal,) = check_complete([state(*picks, pack=pack)], subject="K1")
+    assert refusal.message.endswith(f"pick 8 more{packs}.")
+
+
 def test_hubs_of_different_lots_are_complete() -> None:
     picks = [Picked(4, lot, hub) for lot, hub in (("L1", "FR"), ("L1", "RL"), ("L2", "FL"), ("L3", "RR"))]
     assert check_complete([state(*picks)], subject="K1") == ()
@@ -147,7 +181,8 @@ def test_too_many_for_one_hub_and_hubs_beyond_the_line_are_refused() -> None:
 
 def test_too_much_is_refused_but_a_bottle_may_hold_more_than_the_dose() -> None:
     extra = Demand(LineKind.EXTRA, 9, 1)
-    assert check_complete([state(Picked(2, "L1"), demand=extra)], subject="K1")
+    (refusal,) = check_complete([state(Picked(2, "L1"), demand=extra)], subject="K1")
+    assert refusal.message.endswith("1 needed, 2 in the kit, 1 too many; take them out.")
     dose = Demand(LineKind.THREADLOCKER, LOCKER, 800, "volume_ul")
     assert check_complete([state(Picked(10_000, "L1"), demand=dose)], subject="K1") == ()
     (refusal,) = check_complete([state(Picked(500, "L1"), demand=dose, pack=1)], subject="K1")

@@ -57,11 +57,15 @@ def test_a_whole_proved_serviceable_set_is_fit() -> None:
     [
         (replace(SET, state="broken"), "R1"),
         (replace(SET, content=SET.content[:2]), "R1"),  # its hub is missing
+        (replace(SET, content=(BLADE, HUB), proof=replace(PROOF, pieces=frozenset({1}))), "R1"),
         (replace(SET, hub_part_id=None, content=SET.content[:2], mixes_lots=True), ""),
         (replace(SET, sense="CCW"), "R2"),
         (replace(SET, content=(replace(BLADE, lot="L2"), *SET.content[1:])), "R2"),
         (replace(SET, content=(replace(BLADE, lot="L2"), *SET.content[1:]), mixes_lots=True), ""),
+        (replace(SET, content=(replace(BLADE, part_id=7), *SET.content[1:])), "R2"),
         (replace(SET, condition="on hold"), "R6"),
+        (replace(SET, content=(replace(BLADE, condition="unserviceable"), *SET.content[1:])), "R6"),
+        (replace(SET, content=(replace(BLADE, expiry=Expiry.unknown()), *SET.content[1:])), "R13"),
         (replace(SET, bound_to="QA-01 FR"), "R6"),
         (replace(SET, holds=(HOLD,)), "R6"),
         (replace(SET, proof=None), "R19"),
@@ -70,6 +74,7 @@ def test_a_whole_proved_serviceable_set_is_fit() -> None:
         (replace(SET, proof=replace(PROOF, residual_g_um=4201)), "R19"),
         (replace(SET, proof=replace(PROOF, tolerance_now_g_um=1999)), "R19"),  # the tolerance was tightened
         (replace(SET, proof=replace(PROOF, residual_g_um=None)), "R19"),
+        (replace(SET, proof=replace(PROOF, uncertainty_g_um=None)), "R19"),
         (replace(SET, proof=replace(PROOF, tolerance_g_um=None, tolerance_now_g_um=None)), "R19"),
         (replace(SET, proof=replace(PROOF, method="supplier pairing")), "R19"),
         (replace(SET, proof=replace(PROOF, method="supplier pairing", pairing_suffices=True)), ""),
@@ -80,6 +85,25 @@ def test_a_whole_proved_serviceable_set_is_fit() -> None:
 )
 def test_each_fault_of_a_set_is_refused_by_its_rule(one: SetFact, rule: str) -> None:
     assert rules(check_set(one, now=NOW)) == ([rule] if rule else [])
+
+
+def test_the_tolerance_that_is_missed_is_the_smaller_one_in_gram_millimetres() -> None:
+    tightened = replace(SET, proof=replace(PROOF, tolerance_g_um=5000, tolerance_now_g_um=1500))
+    (refusal,) = check_set(tightened, now=NOW)
+    assert "is outside the tolerance of 1.5 g mm" in refusal.message
+
+
+@pytest.mark.parametrize(
+    ("is_recall", "words"), [(True, "is recalled under H1"), (False, "is on hold under H1")]
+)
+def test_a_recall_is_told_as_one(is_recall: bool, words: str) -> None:
+    (refusal,) = check_stock([replace(BLADE, holds=(replace(HOLD, is_recall=is_recall),))], now=NOW)
+    assert words in refusal.message
+
+
+def test_stock_without_pieces_is_named_by_its_receipt_line() -> None:
+    assert BLADE.name == "U1 (RB-CW)"
+    assert replace(BLADE, piece_id=None, piece_code="").name == "Y1 (RB-CW)"
 
 
 def test_the_mark_of_every_blade_counts() -> None:
@@ -117,6 +141,13 @@ def test_sets_stand_in_one_total_order_of_age() -> None:
     assert sorted([twin, young, SET, dated], key=lambda s: s.age) == [dated, SET, twin, young]
 
 
+def test_a_set_is_as_old_as_the_first_of_its_blades() -> None:
+    mixed = replace(SET, code="R9", content=(BLADE, replace(BLADE, received=3, lot="L3")))
+    second = replace(SET, content=(replace(BLADE, received=2),))
+    other_lot = replace(SET, content=(replace(BLADE, lot="L2"),))
+    assert sorted([other_lot, second, mixed], key=lambda s: s.age) == [mixed, other_lot, second]
+
+
 # ---- kits ----------------------------------------------------------------------------------------
 
 LINES = (KitLineState(Demand(LineKind.ROTOR_SET, 5, 1, sense=Sense.CW), "RB-CW"),)
@@ -140,8 +171,11 @@ def test_settings_revision_and_map_are_those_of_now() -> None:
     assert rules(check_settings(replace(KIT, settings_revision_now=4))) == ["R21"]
     assert check_effectivity(KIT, FRAME) == []
     assert rules(check_effectivity(KIT, replace(FRAME, revision_id=9, state="sold"))) == ["R7", "R7"]
-    assert rules(check_effectivity(KIT, replace(FRAME, senses={11: "CCW"}))) == ["R7"]
-    assert rules(check_effectivity(KIT, replace(FRAME, senses={}))) == ["R7"]
+    (turned,) = check_effectivity(KIT, replace(FRAME, senses={11: "CCW"}))
+    (unmapped,) = check_effectivity(KIT, replace(FRAME, senses={}))
+    assert (turned.rule, unmapped.rule) == ("R7", "R7")
+    assert "FR CW, but on QA-01 it turns CCW by the current map" in turned.message
+    assert "FR CW, but on QA-01 it has no sense in the map" in unmapped.message
 
 
 @pytest.mark.parametrize(
@@ -178,9 +212,13 @@ def test_the_seal_is_compared_as_text() -> None:
 def test_place_state_and_next_step() -> None:
     assert check_place(KIT, kind="van", name="Van 1") == []
     assert rules(check_place(KIT, kind="hold cage", name="cage")) == ["R6"]
+    assert check_place(replace(KIT, state="issued"), kind="hands", name="Technician One") == []
     assert check_state("K1", "sealed", allowed=("sealed",)) == []
     assert rules(check_state("K1", "opened", allowed=("sealed",))) == ["R5"]
     assert next_step("building", lines=LINES) == "pick what it lacks"
     assert next_step("building", lines=()) == "let another person check it"
     assert next_step("sealed", lines=()) == "issue it, or dissolve it"
     assert "can't be issued" in next_step("sealed", lines=(), is_fit=False)
+    assert (
+        next_step("checked", lines=LINES, is_fit=False) == "seal it, or swap what is wrong and check it again"
+    )
