@@ -171,23 +171,11 @@ def check_still_good(act: Act, fact: KitFact) -> list[Refusal]:
     """Every reason why what is in a closed kit is not fit for issue now: on hold or out of date (R6, R13)."""
     now = kit_now(act)
     found = [
-        *holds_in(fact),
+        *check_holds(fact.holds),
         *check_stock(fact.stock, now=now),
         *(refusal for one in fact.sets for refusal in check_set(one, now=now)),
     ]
     return list(dict.fromkeys(found))
-
-
-def holds_in(fact: KitFact) -> list[Refusal]:
-    """A refusal for every open hold on a kit or on anything in it (R6)."""
-    return check_holds(
-        [
-            *fact.holds,
-            *(h for one in fact.sets for h in one.holds),
-            *(h for one in fact.sets for item in one.content for h in item.holds),
-            *(h for item in fact.stock for h in item.holds),
-        ]
-    )
 
 
 def check_seal_after_leaving(act: Act, kit: Kit, fact: KitFact, read_back: str) -> list[Refusal]:

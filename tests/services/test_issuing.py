@@ -112,6 +112,8 @@ def test_another_seal_is_refused(store: Store) -> None:
     assert refused_rules(store, job, kit, seal="0009") == {"R5"}
     assert refused_rules(store, job, kit, seal="") == {"R5"}
     assert seen_rules(store, job, kit, seal="0009") == {"R5"}
+    with pytest.raises(Refused, match=r"The seal read on .* is missing, the record says 0001"):
+        issue(store, job, kit, seal="\x1b[2J")  # what no seal can be is not shown
     issue(store, job, kit, seal=" 0001 ")
 
 

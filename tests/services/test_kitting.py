@@ -1,5 +1,6 @@
 """Building, checking, sealing and dissolving kits, seen through the kit query and the store's own rows."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -17,6 +18,7 @@ from kittrack.store.kit_facts import stock_facts
 from kittrack.store.records import (
     Airframe,
     ApprovedPart,
+    HubFixing,
     KitListLine,
     Part,
     Place,
@@ -69,6 +71,13 @@ def shelf(store: Store, number: str, place: str = BIN) -> int:
             read, "t.number = ? AND h.place_id = (SELECT id FROM place WHERE name = ?)", number, place
         )
     return sum(f.quantity for f in found)
+
+
+def dry(store: Store) -> None:
+    """Let the hubs of the type take no threadlocker."""
+    with store.act("dry hubs", by=MANAGER, at=after(2)) as act:
+        for fixing in act.select(HubFixing):
+            act.update(fixing, locker_part_id=None, locker_ul_per_screw=0)
 
 
 # ---- building ------------------------------------------------------------------------------------
@@ -348,11 +357,51 @@ def test_a_builder_is_no_checker_whoever_is_signed_on(store: Store) -> None:
     founding.declare_alone(
         store, person=BUILDER, from_on=day, until_on=day, reason="sick", by=MANAGER, at=after(5)
     )
-    for by, second in ((BUILDER, BUILDER), (CLERK, BUILDER), (CLERK, CLERK)):
-        with pytest.raises(Refused) as refused:
+    for by, second, said in (
+        (BUILDER, BUILDER, f"{BUILDER} can't be the second person for an act of their own"),
+        (CLERK, BUILDER, f"{CLERK} is there, so nobody is alone (R8)"),
+        (CLERK, CLERK, f"{CLERK} can't be the second person for an act of their own"),
+    ):
+        with pytest.raises(Refused, match=re.escape(said)) as refused:
             sealing.check_kit(store, kit=kit, second=second, by=by, at=after(6))
-        assert refused.value.rules == {"R8"}
+        assert [str(r.rule) for r in refused.value.refusals] == ["R8"]
     assert view(store, kit).state == "building"
+
+
+def test_a_builder_who_is_not_alone_is_no_checker_as_the_second_person_either(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    with pytest.raises(Refused, match="of their own work; let another person do it") as refused:
+        sealing.check_kit(store, kit=kit, second=BUILDER, by=CLERK, at=after(6))
+    assert refused.value.rules == {"R8"}
+
+
+def test_a_kit_is_checked_once_and_put_away_only_with_its_seal(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store)
+    sealing.check_kit(store, kit=kit, by=CLERK, at=after(6))
+    with pytest.raises(Refused) as refused:
+        sealing.check_kit(store, kit=kit, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R5"}
+    with pytest.raises(Refused) as refused:
+        sealing.put_away_kit(store, kit=kit, to_place=BIN2, by=CLERK, at=after(8))
+    assert refused.value.rules == {"R5"}
+    assert view(store, kit).where == BENCH
+
+
+def test_a_motor_that_was_turned_since_the_kit_was_built_stops_its_check_and_its_seal(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = build(store, airframe=TAIL)
+    turn_over(store, 6, {"FR": "CW"})
+    with pytest.raises(Refused) as refused:
+        sealing.check_kit(store, kit=kit, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R7"}
+    turn_over(store, 8, {"FR": "CCW"})
+    sealing.check_kit(store, kit=kit, by=CLERK, at=after(9))
+    turn_over(store, 10, {"FL": "CCW"})
+    with pytest.raises(Refused) as refused:
+        sealing.seal_kit(store, kit=kit, seal="1", by=CLERK, at=after(11))
+    assert refused.value.rules == {"R7"}
 
 
 def test_who_checks_or_seals_as_the_second_person_has_a_role_for_it(store: Store) -> None:
@@ -407,15 +456,30 @@ def test_the_checker_s_count_must_agree(store: Store) -> None:
     with pytest.raises(Refused) as refused:
         sealing.check_kit(store, kit=kit, by=CLERK, at=after(6), counted=(Counted(3, 15), Counted(4, 16)))
     assert refused.value.rules == {"R4"}
-    with pytest.raises(BadInput):
-        sealing.check_kit(store, kit=kit, by=CLERK, at=after(6), counted=(Counted(9, 1),))
-    sealing.check_kit(store, kit=kit, by=CLERK, at=after(7), counted=(Counted(3, 16),))
+    for rank in (0, 6):
+        with pytest.raises(BadInput, match=f"has the lines 1 to 5, none {rank}"):
+            sealing.check_kit(store, kit=kit, by=CLERK, at=after(6), counted=(Counted(rank, 1),))
+    everything = (Counted(1, 2), Counted(2, 2), Counted(3, 16), Counted(4, 16), Counted(5, 10_000))
+    sealing.check_kit(store, kit=kit, by=CLERK, at=after(7), counted=everything)
 
 
 def test_a_sealed_kit_expires_with_its_earliest_content(store: Store) -> None:
     stock_up(store, at=after(1))  # the bottle ends on 2026-12-31
-    kit = sealed_kit(store, at=after(5))
+    kit = build(store)
+    sealing.check_kit(store, kit=kit, by=CLERK, at=after(6))
+    done = sealing.seal_kit(store, kit=kit, seal="12", by=CLERK, at=after(7))
+    assert done.said == (f"{kit} is sealed with 12, good until 2026-12-31; label it and put it away.",)
     assert (view(store, kit).state, view(store, kit).expires_on) == ("sealed", "2026-12-31")
+
+
+def test_a_kit_of_which_nothing_expires_is_sealed_without_expiry(store: Store) -> None:
+    stock_up(store, at=after(1))
+    dry(store)
+    kit = build(store)
+    sealing.check_kit(store, kit=kit, by=CLERK, at=after(6))
+    done = sealing.seal_kit(store, kit=kit, seal="12", by=CLERK, at=after(7))
+    assert done.said == (f"{kit} is sealed with 12, without expiry; label it and put it away.",)
+    assert view(store, kit).expires_on == ""
 
 
 def test_a_seal_number_is_used_once_even_on_a_dead_kit(store: Store) -> None:
@@ -471,6 +535,30 @@ def test_a_held_kit_goes_to_the_hold_cage_only(store: Store) -> None:
     assert view(store, kit).where == "hold cage Home"
     with pytest.raises(BadInput):
         sealing.put_away_kit(store, kit=kit, to_place="hold cage Home", by=CLERK, at=after(9))
+
+
+@pytest.mark.parametrize("line", [0, 2, 4], ids=["set", "screws", "bottle"])
+def test_a_kit_with_anything_on_hold_goes_to_the_hold_cage_only(store: Store, line: int) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    held = view(store, kit).lines[line].things[0]
+    holding.place_hold(store, scope=Scope(code=held), reason="x", reference="", by=CLERK, at=after(6))
+    with pytest.raises(Refused) as refused:
+        sealing.put_away_kit(store, kit=kit, to_place=BIN, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R6"}
+    sealing.put_away_kit(store, kit=kit, to_place="hold cage Home", by=CLERK, at=after(8))
+
+
+def test_a_kit_whose_set_lost_its_proof_goes_to_the_hold_cage_only(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    with store.act("tighten a tolerance", by=MANAGER, at=after(6)) as act:
+        part = act.find(Part, number=CW_BLADE)
+        assert part is not None
+        act.update(part, tolerance_g_um=1000)
+    with pytest.raises(Refused) as refused:
+        sealing.put_away_kit(store, kit=kit, to_place=BIN, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R19"}
 
 
 # ---- dissolving and settings ---------------------------------------------------------------------
