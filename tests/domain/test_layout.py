@@ -348,3 +348,70 @@ def test_a_single_rotor_on_the_axis_commands_nothing_but_thrust() -> None:
     report = check_layout([one(radius_um=0)])
     assert report.rank == 1
     assert report.warnings[0] == "equal thrust would yaw it: no CCW, one CW"
+
+
+def ring(count: int) -> list[LayoutPosition]:
+    return flat(", ".join(f"{360 * i / count} CW" for i in range(count)))
+
+
+@pytest.mark.parametrize(
+    ("count", "word"),
+    [(5, "five"), (6, "six"), (7, "seven"), (8, "eight"), (9, "nine"), (10, "ten"), (11, "eleven"), (12, "twelve"), (13, "13")],
+)  # fmt: skip
+def test_rotors_are_counted_in_words_up_to_twelve(count: int, word: str) -> None:
+    assert check_layout(ring(count)).warnings[0] == f"equal thrust would yaw it: no CCW, {word} CW"
+
+
+def test_neighbours_of_one_sense_confuse_three_axes_though_the_senses_balance() -> None:
+    # By hand: on a plus the yaw row is the sum of the roll row and the pitch row; no two of them depend.
+    report = check_layout(flat("0 CCW, 90 CW, 180 CW, -90 CCW"))
+    assert report.rank == 3
+    assert report.warnings == ("senses balance but rank 3: yaw can't be told from roll and pitch",)
+
+
+def test_all_four_axes_may_be_confused_at_once() -> None:
+    # By hand: one rotor three lengths ahead, three in a row one length behind, the whole turned by 45 degrees;
+    # yaw = half of the pitch along that line less half of the thrust, and that pitch is roll and pitch together.
+    half = 212_132  # 300 mm by sin 45 degrees
+    spots = [(3 * half, 3 * half, "CCW"), (0, -2 * half, "CW"), (-half, -half, "CW"), (-2 * half, 0, "CW")]
+    positions = [
+        LayoutPosition.from_xy(str(i), forward_um=f, right_um=r, level=Level.SINGLE, drive=Drive.TRACTOR, sense=Sense(s))
+        for i, (f, r, s) in enumerate(spots)
+    ]  # fmt: skip
+    report = check_layout(positions)
+    assert report.rank == 3
+    assert "rank 3: yaw can't be told from thrust, roll and pitch" in report.warnings
+
+
+@pytest.mark.parametrize(("off_um", "warned"), [(2_500, False), (20_000, True)])
+def test_a_middle_off_the_centre_is_told_beyond_a_hundredth_of_the_longest_arm(
+    off_um: int, warned: bool
+) -> None:
+    # By hand: six rotors of which two sit close in, 60 mm; a hundredth of the longest arm is 3 mm, of the shortest 0.6.
+    spots = [(300_000, "CW"), (300_000, "CCW"), (60_000, "CW"), (60_000, "CCW")]
+    positions = [
+        LayoutPosition.from_xy(
+            f"{forward}{sense}{side}", forward_um=side * forward + off_um, right_um=right, level=Level.SINGLE,
+            drive=Drive.TRACTOR, sense=Sense(sense),
+        )
+        for (forward, sense), right in zip(spots, (-50_000, 50_000, -50_000, 50_000), strict=True)
+        for side in (1, -1)
+    ]  # fmt: skip
+    told = [w for w in check_layout(positions).warnings if "pitch it" in w]
+    shown = f"{off_um / 1000:.1f} mm ahead of the centre of gravity"
+    assert told == ([f"equal thrust would pitch it: the middle of all rotors lies {shown}"] if warned else [])
+
+
+@pytest.mark.parametrize(("pivot", "rank"), [(0.01, 0), (0.0101, 1)])
+def test_a_pivot_of_a_hundredth_counts_as_nothing(pivot: float, rank: int) -> None:
+    assert rank_of([[pivot]]) == rank
+
+
+@pytest.mark.parametrize(("angle_mdeg", "good"), [(3_600_000, True), (-3_600_000, True), (3_600_001, False)])
+def test_an_angle_is_of_ten_turns_at_most(angle_mdeg: int, good: bool) -> None:
+    position = LayoutPosition("A", angle_mdeg, RADIUS_UM, Level.SINGLE, Drive.TRACTOR, Sense.CW)
+    if good:
+        assert check_layout([position]).cw == 1
+        return
+    with pytest.raises(BadInput, match="angle of position A in mdeg"):
+        check_layout([position])

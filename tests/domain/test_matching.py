@@ -170,6 +170,15 @@ def test_a_single_says_who_is_nearest_and_what_would_match() -> None:
     assert lonely.in_words == "a stays single at 5 g mm; a blade from 4.99 g mm to 5.01 g mm would match it."
 
 
+def test_a_blade_in_a_set_is_spoken_of_only_where_it_is_nearer_than_the_nearest_single() -> None:
+    tie = pair_blades(named([0, 4000, 8000, 8001]), tolerance_g_um=1)
+    assert [(s.key, s.free and s.free.key, s.taken) for s in tie.singles] == [
+        ("b00", "b01", None),
+        ("b01", "b00", None),
+    ]
+    assert "misses by under 0.001 g mm" in pair_blades(named([0, 1]), tolerance_g_um=0.75).singles[0].in_words
+
+
 def test_equal_blades_are_paired_in_order_of_their_keys() -> None:
     found = pair_blades([Blade(key, 7) for key in "dbacef"], tolerance_g_um=0)
     assert [s.keys for s in found.sets] == [("a", "b"), ("c", "d"), ("e", "f")]

@@ -191,6 +191,66 @@ def test_the_scale_that_is_named_is_the_coarsest_that_would_do(
     assert expanded(coarser) > room * (1 - 1e-9)
 
 
+def test_blades_of_which_each_was_read_anew_carry_the_fault_of_the_ruler_each() -> None:
+    # First principles: the residual of two blades is as uncertain as both moments together, k = 2.
+    moments = [moment_uncertainty_g_um(w, scale=FINE, ruler=RULER) for w in PAIR]
+    expected = 2 * sqrt(moments[0] ** 2 + moments[1] ** 2)
+    assert expanded_g_um(PAIR, setup=Setup(FINE, RULER)) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("room_g_um", [1500, 2000, 5000, 20_000])
+def test_the_scale_that_is_named_leaves_the_ruler_its_part_of_the_room(room_g_um: int) -> None:
+    ruler = RulerSpec(20)  # two blades of 60 g bring about 1.4 g mm at k = 2
+    setup = Setup(COARSE, ruler)
+    needed = needed_resolution_ug(PAIR, setup=setup, room_g_um=room_g_um)
+    assert needed is not None
+
+    def expanded(resolution: int) -> float:
+        return expanded_g_um(PAIR, setup=Setup(ScaleSpec(resolution, 0, 0), ruler))
+
+    coarser = needed * 5 // 2 if str(needed).startswith("2") else needed * 2
+    assert expanded(needed) <= room_g_um < expanded(coarser)
+
+
+@pytest.mark.parametrize("room_g_um", [0, 1000])
+def test_no_scale_is_named_where_the_ruler_alone_takes_the_room(room_g_um: int) -> None:
+    assert needed_resolution_ug(PAIR, setup=Setup(COARSE, RulerSpec(20)), room_g_um=room_g_um) is None
+
+
+@pytest.mark.parametrize(
+    ("residual", "expanded", "said"),
+    [
+        (1000, 2400, "Not proven, the scale is too coarse for any match at this tolerance: residual 1 g mm"),
+        (1000, 2399, "Not proven, the blades may match but the scale is too coarse: residual 1 g mm"),
+        (3000, 1000, "No match as measured, though the scale is too coarse to be sure: residual 3 g mm"),
+        (4000, 1000, "No match, and no better scale would change that: residual 4 g mm"),
+    ],
+)
+def test_a_verdict_says_what_falls_short(residual: int, expanded: int, said: str) -> None:
+    verdict = judge_match(residual, expanded_g_um=expanded, tolerance_g_um=2400)
+    assert verdict.message.startswith(said)
+
+
+@pytest.mark.parametrize("tolerance", [1000, 900])
+def test_where_the_residual_takes_all_the_room_no_scale_is_spoken_of(tolerance: int) -> None:
+    for setup in (at_one_stop(FINE), Setup(FINE, RULER)):
+        assert prove_match(PAIR, setup=setup, tolerance_g_um=tolerance).message.endswith(
+            " allowed; try another partner."
+        )
+
+
+@pytest.mark.parametrize(("factor", "good"), [(1, True), (10, True), (0.99, False), (10.01, False)])
+def test_a_coverage_factor_is_from_one_to_ten(factor: float, good: bool) -> None:
+    setup = Setup(FINE, RULER, coverage_factor=factor)
+    if good:
+        assert expanded_g_um(PAIR, setup=setup) * 2 == pytest.approx(
+            factor * expanded_g_um(PAIR, setup=Setup(FINE, RULER))
+        )
+        return
+    with pytest.raises(BadInput, match="coverage factor"):
+        expanded_g_um(PAIR, setup=setup)
+
+
 @given(weighings, st.integers(1, 50))
 def test_uncertainty_scales_with_the_scale(blades: list[Weighing], times: int) -> None:
     one, many = ScaleSpec(100, 100, 100), ScaleSpec(100 * times, 100 * times, 100 * times)
