@@ -20,6 +20,7 @@ from kittrack.store.records import (
     Override,
     Part,
     Person,
+    Place,
     Position,
     Reservation,
     SenseMap,
@@ -244,6 +245,9 @@ def test_giver_and_receiver_differ_unless_declared_alone(store: Store) -> None:
     )
     done = issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=CLERK, by=CLERK, at=after(12))
     assert any("declared alone" in text for text in done.said)
+    with store.reading() as read:
+        statements = read.value("SELECT statements FROM event WHERE id = ?", done.event)
+    assert f'"of":"issue of a kit","subject":"{kit}"' in statements
 
 
 def test_only_a_clerk_gives_and_only_a_technician_receives(store: Store) -> None:
@@ -317,12 +321,22 @@ def test_a_kit_of_another_airframe_takes_the_override(store: Store) -> None:
         assert refused_rules(store, job, kit, waiver=Waiver("urgent", second)) == {"R20"}
     with pytest.raises(BadInput):
         issue(store, job, kit, waiver=Waiver(" ", INSPECTOR))
-    issue(store, job, kit, waiver=Waiver("urgent flight", INSPECTOR))
+    done = issuing.issue_kit(
+        store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(10), waiver=Waiver("urgent flight", INSPECTOR),
+    )  # fmt: skip
+    assert "It was built for another airframe: the override is on the Office's list." in done.said
     with store.reading() as read:
         (row,) = read.select(Override)
         assert (row.kind, row.subject, row.reason) == ("other airframe", kit, "urgent flight")
         second_id = read.value("SELECT second_id FROM event WHERE id = ?", row.event_id)
         assert read.get(Person, second_id).name == INSPECTOR
+
+
+def test_an_override_that_nothing_asks_for_is_none(store: Store) -> None:
+    job, kit = ready(store)
+    issue(store, job, kit, waiver=Waiver("to be sure", INSPECTOR))
+    with store.reading() as read:
+        assert read.select(Override) == []
 
 
 def test_the_override_waives_neither_senses_nor_holds(store: Store) -> None:
@@ -342,6 +356,16 @@ def test_opening_passes_everything_to_the_job(store: Store) -> None:
     issue(store, job, kit)
     done = issuing.open_at_aircraft(store, kit=kit, seal="0001", by=TECHNICIAN, at=after(11))
     assert len(done.codes) == 4
+    assert [text.split()[0] for text in done.said[1:5]] == ["CW", "CW", "CCW", "CCW"]
+    assert [text.split(":")[0] for text in done.said[5:]] == [
+        "screw SC-M3x8",
+        "washer WA-M3",
+        "threadlocker TL-10",
+    ]
+    with store.reading() as read:
+        emptied = read.find(Place, code=kit)
+        assert emptied is not None
+        assert (emptied.active, emptied.closed) == (0, 0)
     assert kit_view(store, kit=kit, at=after(12)).state == "opened"
     left = job_view(store, job=job).left_over
     assert len(left) == 7  # four sets, screws, washers, the bottle

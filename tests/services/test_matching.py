@@ -31,7 +31,9 @@ from tests.factories import (
     assert_conserved,
     blades_on_shelf,
     put_in_stock,
+    sealed_kit,
     sets_on_shelf,
+    stock_up,
 )
 
 SCALE = "Scale 1"
@@ -112,11 +114,21 @@ def test_two_pairs_do_not_swap_a_blade(store: Store) -> None:
     """Blade A of pair 17 with blade B of pair 18, both of the right sense, is no pair."""
     blades = blades_on_shelf(store, CW_BLADE, 4, at=after(1))
     assert pair_refused(store, (blades[0], blades[2])) == {"R19"}
-    pair(store, blades[2:])
+    weigh(store, [(b, 42_000, 100) for b in blades[2:]])
+    made = the_set(store, pair(store, blades[2:]))
+    with store.reading() as read:
+        record = read.get(MatchRecord, made.match_record_id or 0)
+        readings = read.select(MatchReading)
+        number = read.get(Piece, 3).pair_code
+    assert record.source == f"invented maker's sheet 1; pair {number}"
+    assert [r.moment_g_um for r in readings] == [None, None]  # weighed, but no part of this proof
 
 
 def test_blades_without_a_pair_number_are_no_pair(store: Store) -> None:
-    assert pair_refused(store, blades_on_shelf(store, CW_BLADE, 2, at=after(1), pairs=False)) == {"R19"}
+    blades = blades_on_shelf(store, CW_BLADE, 2, at=after(1), pairs=False)
+    with pytest.raises(Refused, match=f"{blades[0]} of none, {blades[1]} of none") as refused:
+        pair(store, blades)
+    assert [str(r.rule) for r in refused.value.refusals] == ["R19"]
 
 
 def test_a_pair_number_that_two_pairs_of_a_lot_bear_proves_nothing(store: Store) -> None:
@@ -358,7 +370,11 @@ def test_balance_tape_counts_into_the_residual(store: Store) -> None:
 
 def test_mass_alone_or_another_scale_for_each_blade_is_no_proof(store: Store) -> None:
     blades = blades_on_shelf(store, CW_BLADE, 2, at=after(1), pairs=False)
-    assert measured_refused(store, blades).rules == {"R19"}
+    assert [str(r.rule) for r in measured_refused(store, blades).refusals] == ["R19"]
+    change_part(store, minute=2, tolerance_g_um=None)
+    both = [r.message for r in measured_refused(store, blades).refusals]
+    assert ["no tolerance" in both[0], "no weighing" in both[1]] == [True, True]
+    change_part(store, minute=2, tolerance_g_um=5000)
     with store.act("a second scale", by=MANAGER, at=after(2)) as act:
         act.insert(
             Tool(code="W000900-0", name="Scale 2", kind="scale", resolution_ug=1000, uncertainty_ug=2000,
@@ -487,9 +503,30 @@ def test_a_one_piece_rotor_outside_its_tolerance_is_refused(
     assert refused.value.rules == {"R19"}
 
 
+@pytest.mark.parametrize("changes", [{"tolerance_g_um": None}, {"tolerance_source": ""}])
+def test_a_one_piece_rotor_without_a_tolerance_and_its_source_is_not_proved(
+    store: Store, changes: dict[str, Any]
+) -> None:
+    change_part(store, **changes)
+    with pytest.raises(Refused, match="has no tolerance with its source") as refused:
+        one_piece(store, 0, 0)
+    assert refused.value.rules == {"R19"}
+
+
+def test_a_stand_out_of_calibration_proves_no_one_piece_rotor(store: Store) -> None:
+    with store.act("calibrated until yesterday", by=MANAGER, at=after(1)) as act:
+        act.update(act.get(Tool, 2), calibrated_until_on="2026-03-01")
+    with pytest.raises(Refused, match="out of calibration since 2026-03-01") as refused:
+        one_piece(store, 0, 0)
+    assert refused.value.rules == {"R19"}
+
+
 def test_a_maker_may_vouch_for_a_one_piece_rotor(store: Store) -> None:
     change_part(store, minute=2, blades_per_rotor=1)
-    pair(store, blades_on_shelf(store, CW_BLADE, 1, at=after(3), pairs=False))
+    rotors = blades_on_shelf(store, CW_BLADE, 2, at=after(3), pairs=False)  # neither has a pair to belong to
+    made = the_set(store, pair(store, rotors[:1]))
+    with store.reading() as read:
+        assert read.get(MatchRecord, made.match_record_id or 0).source == "invented maker's sheet 1"
 
 
 def test_a_two_blade_rotor_is_no_set_of_one(store: Store) -> None:
@@ -607,13 +644,28 @@ def test_a_new_set_takes_the_life_of_the_blade_that_served_longest_and_unknown_s
 ) -> None:
     one, two = sets_on_shelf(store, CW_BLADE, 2, at=after(1))
     with store.act("time in service", by=MANAGER, at=after(2)) as act:
-        act.update(act.get(RotorSet, 1), used_minutes=90, used_flights=None)
-        act.update(act.get(RotorSet, 2), used_minutes=30, used_flights=7, rematches=2, history_known=0)
+        act.update(act.get(RotorSet, 1), used_minutes=90, used_flights=None, used_since_on="2026-02-01")
+        act.update(
+            act.get(RotorSet, 2),
+            used_minutes=30,
+            used_flights=7,
+            rematches=2,
+            history_known=0,
+            used_since_on="2026-01-01",
+        )
     mixed = (broken(store, one)[0], broken(store, two, minute=31)[0])
     weigh(store, [(o, 42_000, 100) for o in mixed], minute=32)
     findings = [PieceFinding(o, mark="R") for o in mixed]
     inspecting.reinspect_pieces(store, findings=findings, by=INSPECTOR, at=after(33))
-    made = the_set(store, measured(store, mixed, minute=34, at_place=BENCH))
+    done = matching.make_set_by_measurement(
+        store, blades=mixed, one_stop=True, at_place=BENCH, by=CLERK, at=after(34)
+    )
+    assert done.said[1:] == (
+        "Its blades were in sets before; it carries the service of the one that served longest.",
+        "Put its label on it.",
+    )
+    made = the_set(store, done.codes[0])
+    assert made.used_since_on == "2026-01-01"  # the older of both
     assert (made.used_minutes, made.used_flights, made.rematches, made.history_known) == (90, None, 3, 0)
 
 
@@ -637,6 +689,31 @@ def test_a_set_is_proved_anew_without_being_taken_apart(store: Store) -> None:
     with pytest.raises(Refused) as refused:
         matching.prove_set(store, rotor_set=code, one_stop=True, by=CLERK, at=after(31))
     assert "R1" in refused.value.rules
+
+
+def test_a_set_whose_blades_lie_too_far_apart_is_not_proved_anew(store: Store) -> None:
+    (code,) = sets_on_shelf(store, CW_BLADE, 1, at=after(1))
+    proof = the_set(store, code).match_record_id
+    with store.reading() as read:
+        blades = [read.get(Piece, i).code for i in (1, 2)]
+    weigh(store, [(blades[0], 42_000, 100), (blades[1], 42_100, 100)])
+    with pytest.raises(Refused, match=f"^R19: {code}: No match") as refused:
+        matching.prove_set(store, rotor_set=code, one_stop=True, by=CLERK, at=after(11))
+    assert refused.value.rules == {"R19"}
+    assert the_set(store, code).match_record_id == proof
+
+
+def test_a_set_in_a_kit_is_not_proved_anew(store: Store) -> None:
+    stock_up(store, at=after(1))
+    with store.act("weighed before", by=MANAGER, at=after(2)) as act:
+        for blade in act.select(Piece, "sense IS NOT NULL"):
+            act.update(blade, mass_ug=42_000_000, moment_g_um=4_200_000, weighed_with_id=2)
+    kit = sealed_kit(store, at=after(3))
+    with store.reading() as read:
+        code = read.get(RotorSet, 1).code
+    with pytest.raises(Refused, match=f"is in kit {kit}; open the kit first") as refused:
+        matching.prove_set(store, rotor_set=code, one_stop=True, by=CLERK, at=after(4))
+    assert refused.value.rules == {"R5"}
 
 
 # ---- the proposal ------------------------------------------------------------------------------
