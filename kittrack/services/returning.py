@@ -220,6 +220,10 @@ def _code_of(act: Act, item: Stock) -> str:
     )
 
 
+def _part_of(act: Act, item: Stock) -> Part:
+    return act.get(Part, act.get(ReceiptLine, item.receipt_line_id).part_id)
+
+
 def _set_out(act: Act, kit: Kit, one: RotorSet, *, is_missing: bool) -> str:
     if is_missing:
         lost = end_place(act, PlaceKind.LOST)
@@ -246,7 +250,7 @@ def _stock_out(act: Act, item: Stock, gone: dict[str, int], closed: set[str]) ->
         end = Slot(end_place(act, PlaceKind.LOST).id, Condition.UNSALVAGEABLE.value, item.piece_id)
         act.move_stock(item.receipt_line_id, lost, from_slot=item.slot, to_slot=end)
         gone[code] = max(0, gone.get(code, 0) - lost)
-        said.append(f"{lost} of {code} is lost.")
+        said.append(f"{desk.amount_of(lost, _part_of(act, item).unit)} {code} is lost.")
     rest = item.quantity - lost
     if rest:
         said.append(_stock_back(act, item, rest, is_closed=code in closed))
@@ -255,8 +259,7 @@ def _stock_out(act: Act, item: Stock, gone: dict[str, int], closed: set[str]) ->
 
 def _stock_back(act: Act, item: Stock, quantity: int, *, is_closed: bool) -> str:
     """Counted stock that left the stores: to inspection where it was never opened, else to scrap (R9)."""
-    part = act.get(Part, act.get(ReceiptLine, item.receipt_line_id).part_id)
-    code = _code_of(act, item)
+    part, code = _part_of(act, item), _code_of(act, item)
     keeps = is_closed or item.piece_id is not None or (part.kind == "other" and not part.single_use)
     place = end_place(act, PlaceKind.GOODS_IN if keeps else PlaceKind.SCRAPPED)
     condition = Condition.ON_HOLD if keeps else Condition.UNSALVAGEABLE

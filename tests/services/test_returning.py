@@ -8,7 +8,7 @@ from kittrack.services import holding, issuing, jobs, returning, sealing
 from kittrack.services.holding import Scope
 from kittrack.services.returning import Leftover, Missing
 from kittrack.store.database import Store
-from kittrack.store.records import RotorSet, Voucher
+from kittrack.store.records import Reservation, RotorSet, Voucher
 from tests.factories import (
     BIN,
     CLERK,
@@ -115,7 +115,12 @@ def test_opened_and_short_what_is_missing_is_lost(store: Store) -> None:
     lines = kit_view(store, kit=kit, at=after(6)).lines
     gone, screws, bottle = lines[1].things[0], lines[2].things[0], lines[4].things[0]
     missing = [Missing(gone), Missing(screws, 3), Missing(bottle)]
-    returning.return_opened(store, kit=kit, reason="van broken into", missing=missing, by=CLERK, at=after(7))
+    done = returning.return_opened(
+        store, kit=kit, reason="van broken into", missing=missing, by=CLERK, at=after(7)
+    )
+    assert [text for text in done.said if "lost" in text] == [
+        f"{gone} is lost.", f"3 of {screws} is lost.", f"10 mL of {bottle} is lost.",
+    ]  # fmt: skip
     assert set_at(store, gone)[0] == "lost"
     assert set_at(store, lines[1].things[1]) == ("goods-in", "on hold")
     assert lies(store, SCREW)["lost", "unsalvageable"] == 3
@@ -124,18 +129,52 @@ def test_opened_and_short_what_is_missing_is_lost(store: Store) -> None:
     assert_conserved(store)
 
 
-@pytest.mark.parametrize("wrong", ["more than there was", "not in the kit", "nothing"])
-def test_what_can_not_be_missing_is_told_and_nothing_happens(store: Store, wrong: str) -> None:
-    job, kit = issued(store)
+@pytest.mark.parametrize(
+    ("quantity", "said"),
+    [(17, "held less than is said to be missing: 1 of"), (0, "can't be missing; give at least 1")],
+)
+def test_what_can_not_be_missing_is_told_and_nothing_happens(store: Store, quantity: int, said: str) -> None:
+    _, kit = issued(store)
     screws = kit_view(store, kit=kit, at=after(6)).lines[2].things[0]
-    missing = {
-        "more than there was": Missing(screws, 17),
-        "not in the kit": Missing(job),
-        "nothing": Missing(screws, 0),
-    }[wrong]
-    with pytest.raises(BadInput):
-        returning.return_opened(store, kit=kit, reason="x", missing=[missing], by=CLERK, at=after(7))
+    missing = [Missing(screws, quantity)]
+    with pytest.raises(BadInput, match=said):
+        returning.return_opened(store, kit=kit, reason="x", missing=missing, by=CLERK, at=after(7))
     assert kit_view(store, kit=kit, at=after(8)).state == "issued"
+
+
+def test_everything_of_a_line_may_be_missing(store: Store) -> None:
+    _, kit = issued(store)
+    screws = kit_view(store, kit=kit, at=after(6)).lines[2].things[0]
+    returning.return_opened(
+        store, kit=kit, reason="x", missing=[Missing(screws, 10), Missing(screws, 6)], by=CLERK, at=after(7)
+    )
+    assert lies(store, SCREW) == {("bin", "serviceable"): 24, ("lost", "unsalvageable"): 16}
+
+
+def test_what_the_kit_does_not_hold_is_neither_missing_nor_still_closed(store: Store) -> None:
+    job, kit = issued(store)
+    for more in ({"missing": [Missing(job)]}, {"closed_bags": [job]}):
+        with pytest.raises(BadInput, match=f"{kit} does not hold {job}; scan what belongs to it"):
+            returning.return_opened(store, kit=kit, reason="x", by=CLERK, at=after(7), **more)  # type: ignore[arg-type]
+    assert kit_view(store, kit=kit, at=after(8)).state == "issued"
+
+
+def test_opening_a_kit_elsewhere_takes_a_reason(store: Store) -> None:
+    _, kit = issued(store)
+    with pytest.raises(BadInput, match="reason"):
+        returning.return_opened(store, kit=kit, reason=" ", by=CLERK, at=after(7))
+    with pytest.raises(BadInput, match="reason"):
+        returning.open_kit(store, kit=kit, reason=" ", by=CLERK, at=after(7))
+
+
+def test_a_kit_that_was_opened_is_kept_for_no_job_any_more(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job = jobs.open_job(store, airframe=TAIL, purpose="x", by=TECHNICIAN, at=after(2)).codes[0]
+    kit = sealed_kit(store, at=after(5))
+    jobs.reserve(store, job=job, thing=kit, until=after(0).date(), by=CLERK, at=after(6))
+    returning.open_kit(store, kit=kit, reason="customs", by=CLERK, at=after(7))
+    with store.reading() as read:
+        assert [r.state for r in read.select(Reservation)] == ["released"]
 
 
 def test_a_sealed_kit_that_was_opened_in_a_van_is_dead(store: Store) -> None:
