@@ -95,7 +95,6 @@ _NUMBERS: Final[dict[Severity, dict[int, tuple[int, int]]]] = {
         )
     ),
 }
-_LAST_DIAGONAL: Final = 10
 _LAST_ZERO_COLUMN: Final = AQLS.index("6.5")  # no table passes at 0 faulty beyond this limit
 _UP_AFTER_ZERO: Final = {Severity.NORMAL: 1, Severity.REDUCED: 1}  # that diagonal points back up to Ac 0
 
@@ -177,13 +176,12 @@ def single_plan(letter: str, *, aql: str, severity: Severity = Severity.NORMAL) 
 def _row_with_numbers(start: int, *, column: int, severity: Severity) -> tuple[int, tuple[int, int]]:
     """The row and numbers that a cell stands for: its own, or the first in the direction of its arrow.
 
-    Where the table ends before that, the other direction is taken (MIL-STD-105E prints such corners with
-    an arrow that leads nowhere; the transcriptions agree on the nearest plan).
+    Where the table ends before that, the other direction is taken: so do the arrows of its lower right (and
+    MIL-STD-105E prints corners with an arrow that leads nowhere; the transcriptions agree on the nearest plan).
     """
     diagonal = start + column - _ZERO_DIAGONAL
     up, down = list(range(start, -1, -1)), list(range(start, len(_SIZES[severity])))
-    points_up = diagonal > _LAST_DIAGONAL or diagonal == _UP_AFTER_ZERO.get(severity)
-    rows = up + down if points_up else down + up
+    rows = up + down if diagonal == _UP_AFTER_ZERO.get(severity) else down + up
     cells = ((row, _cell(row, column=column, severity=severity)) for row in rows)
     return next((row, numbers) for row, numbers in cells if numbers)
 

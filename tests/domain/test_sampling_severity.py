@@ -78,6 +78,12 @@ def test_small_acceptance_numbers_need_fifteen_lots() -> None:
     assert standing_after([LotResult(every_one, 0)] * 14, allow_reduced=True).score == 28
 
 
+def test_a_refused_lot_of_a_small_acceptance_number_sets_the_score_to_zero() -> None:
+    lot = plan_lot(60, kind="fastener", aql="2.5")  # Ac 1
+    standing = standing_after([*[LotResult(lot, 0)] * 3, LotResult(lot, 2)])
+    assert (standing.severity, standing.score) == (Severity.NORMAL, 0)
+
+
 def test_a_lot_that_passes_only_just_sets_the_score_to_zero() -> None:
     lot = LOT[Severity.NORMAL]  # n 80, Ac 5; at 1.5 it would be 3
     assert (lot.inspect, lot.acceptance) == (80, 5)
@@ -109,6 +115,15 @@ def test_reduced_inspection_ends_with_the_first_doubt(history: str, severity: Se
     assert standing.severity is severity
     # MIL-STD-105E: a lot in the gap passes all the same
     assert all(result.passed for result in results("pg", Severity.REDUCED))
+
+
+def test_a_lot_at_its_acceptance_number_is_in_no_gap() -> None:
+    lot = LOT[Severity.REDUCED]
+    assert lot.rejection - lot.acceptance > 1
+    at_the_number = [LotResult(lot, lot.acceptance)]
+    standing = standing_after(at_the_number, allow_reduced=True, start=REDUCED)
+    assert standing.severity is Severity.REDUCED
+    assert not LotResult(lot, lot.rejection).in_gap
 
 
 def test_reduced_inspection_ends_when_a_manager_no_longer_wants_it() -> None:
