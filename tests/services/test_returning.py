@@ -8,11 +8,21 @@ from kittrack.services import holding, issuing, jobs, returning, sealing
 from kittrack.services.holding import Scope
 from kittrack.services.returning import Leftover, Missing
 from kittrack.store.database import Store
-from kittrack.store.records import Reservation, RotorSet, Voucher
+from kittrack.store.records import (
+    Company,
+    KitListLine,
+    Part,
+    Place,
+    Reservation,
+    RotorSet,
+    TypeRevision,
+    Voucher,
+)
 from tests.factories import (
     BIN,
     CLERK,
     LOCKER,
+    MANAGER,
     SCREW,
     TAIL,
     TECHNICIAN,
@@ -20,6 +30,7 @@ from tests.factories import (
     WASHER,
     after,
     assert_conserved,
+    put_in_stock,
     sealed_kit,
     stock_up,
 )
@@ -155,7 +166,7 @@ def test_what_the_kit_does_not_hold_is_neither_missing_nor_still_closed(store: S
     job, kit = issued(store)
     for more in ({"missing": [Missing(job)]}, {"closed_bags": [job]}):
         with pytest.raises(BadInput, match=f"{kit} does not hold {job}; scan what belongs to it"):
-            returning.return_opened(store, kit=kit, reason="x", by=CLERK, at=after(7), **more)  # type: ignore[arg-type]
+            returning.return_opened(store, kit=kit, reason="x", by=CLERK, at=after(7), **more)
     assert kit_view(store, kit=kit, at=after(8)).state == "issued"
 
 
@@ -196,6 +207,37 @@ def test_an_issued_kit_is_not_opened_behind_the_voucher_s_back(store: Store) -> 
     _, kit = issued(store)
     with pytest.raises(Conflict):
         returning.open_kit(store, kit=kit, reason="x", by=CLERK, at=after(7))
+
+
+@pytest.mark.parametrize(
+    ("kind", "single_use", "where"),
+    [("other", 0, ("goods-in", "on hold")), ("other", 1, ("scrapped", "unsalvageable")), ("fastener", 0, ("scrapped", "unsalvageable"))],
+)  # fmt: skip
+def test_of_an_opened_kit_only_what_may_be_used_twice_is_inspected_and_the_rest_scrapped(
+    store: Store, kind: str, single_use: int, where: tuple[str, str]
+) -> None:
+    with store.act("a kit list", by=MANAGER, at=after(1)) as act:
+        maker, revision = act.find(Company, name="Invented Rotors"), act.find(TypeRevision, name="A")
+        assert maker is not None
+        assert revision is not None
+        part = act.insert(
+            Part(number="CARD", maker_id=maker.id, name="card", kind=kind, paper_class="standard part", single_use=single_use)
+        )  # fmt: skip
+        act.insert(KitListLine(type_revision_id=revision.id, part_id=part.id, quantity=1))
+    put_in_stock(store, "CARD", 1, at=after(1))
+    _, kit = issued(store)
+    done = returning.return_opened(store, kit=kit, reason="bag torn", by=CLERK, at=after(7))
+    assert lies(store, "CARD") == {where: 1}
+    how = (
+        "goes to goods-in Home, on hold: inspect it."
+        if where[0] == "goods-in"
+        else "is scrapped; make it unusable."
+    )
+    assert [text for text in done.said if "(CARD)" in text and text.endswith(how)] != []
+    with store.reading() as read:
+        place = read.find(Place, code=kit)
+        assert place is not None
+        assert (place.active, place.closed) == (0, 0)
 
 
 # ---- leftovers -----------------------------------------------------------------------------------
