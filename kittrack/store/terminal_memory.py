@@ -18,6 +18,7 @@ from typing import Any, Final
 from kittrack.errors import StoreError
 from kittrack.store.act import Reading, instant_text
 from kittrack.store.addresses import without_password
+from kittrack.store.backup_rules import MADE
 from kittrack.store.database import Store
 from kittrack.store.fold import chain_head
 
@@ -74,15 +75,24 @@ def agrees(read: Reading, seen: LastSeen) -> bool:
 def remember(store: Store, *, is_settled: bool = False) -> None:
     """Keep the head of a store, unless what is kept does not agree with it and nobody settled that.
 
+    That a copy was made is no part of the head: it is put on record after the copy, so the copy never holds it,
+    and a store that is made of the copy would be told to lack something.
+
     Args:
         is_settled: a manager recorded that the store goes on after a loss, so what was seen before is past.
     """
     with suppress(StoreError), store.reading() as read:
         name, seen = name_of(read), last_seen(read)
-        number, digest = chain_head(read)
+        number, digest = _head_but_for_copies(read)
         if not name or (seen and not is_settled and (seen.number == number or not agrees(read, seen))):
             return
         _keep_head(name, number, digest, url=without_password(store.url))
+
+
+def _head_but_for_copies(read: Reading) -> tuple[int, str]:
+    marks = ", ".join("?" * len(MADE))
+    row = read.row(f"SELECT id, hash FROM event WHERE act NOT IN ({marks}) ORDER BY id DESC LIMIT 1", *MADE)
+    return (int(row[0]), str(row[1])) if row else (0, "")
 
 
 def _keep_head(name: str, number: int, digest: str, *, url: str) -> None:

@@ -133,6 +133,19 @@ def test_a_restored_backup_has_told_of_its_loss_itself(
     assert "this computer saw" not in CommandLine(into, capsys).do("shelf").err
 
 
+def test_a_store_moved_by_an_archive_that_is_on_record_lacks_nothing(
+    line: CommandLine, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The record of the archive is written after it, so what is made of the archive ends before that record."""
+    archive = line.do("archive", "make", str(tmp_path / "all.zip"), by=world.MANAGER).first
+    assert line.do("log", "--limit", "1", "--json").json[0]["act"] == "make an archive"
+    into = f"sqlite:///{tmp_path / 'moved.kittrack'}"
+    line.do("archive", "read", archive, "--into", into)
+    assert "this computer saw" not in CommandLine(into, capsys).do("shelf").err
+    add_bin(line, "B-01")
+    assert "this computer saw" in CommandLine(into, capsys).do("shelf").err
+
+
 # ---- damaged files ---------------------------------------------------------------------------------
 
 
