@@ -31,7 +31,7 @@ def _kit(view: KitView) -> list[Table]:
         ),
         listing(
             view.lines, "sense", "rank", "kind", "part",
-            *((name, _amount(name)) for name in ("needed", "have", "short", "left_over")), "packs", "things",
+            *((name.replace("_", " "), _amount(name)) for name in ("needed", "have", "short", "left_over")), "packs", "things",
             title="lines",
         ),
         *([against_table(view.against)] if view.against else []),

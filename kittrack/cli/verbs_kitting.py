@@ -5,6 +5,7 @@ from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.positions import POSITIONS, with_coverage
+from kittrack.cli.reading import amount_text
 from kittrack.cli.tables import Table, listing
 from kittrack.cli.verb import Station, Verb, option, word
 from kittrack.queries import buildable
@@ -31,12 +32,20 @@ class ShipSetLine:
     on_the_shelf: int
     per_ship_set: int
     limits: bool
+    unit: str
 
 
 def _lines(found: tuple[Buildable, ...]) -> list[ShipSetLine]:
     return [
         ShipSetLine(
-            b.type_name, b.revision, b.ship_sets.count, name, there, each, name in b.ship_sets.limiting
+            b.type_name,
+            b.revision,
+            b.ship_sets.count,
+            name,
+            there,
+            each,
+            name in b.ship_sets.limiting,
+            "volume_ul" if name in b.volume_lines else "pieces",
         )
         for b in found
         for name, there, each in b.stock
@@ -51,7 +60,9 @@ def _ship_sets(found: tuple[Buildable, ...]) -> list[Table]:
         nothing="no airframe type is in the catalogue",
     )  # fmt: skip
     lines = listing(
-        _lines(found), ("type", lambda r: f"{r.type_name} {r.revision}"), "line", "on_the_shelf", "per_ship_set",
+        _lines(found), ("type", lambda r: f"{r.type_name} {r.revision}"), "line",
+        ("on the shelf", lambda r: amount_text(r.on_the_shelf, r.unit)),
+        ("per ship set", lambda r: amount_text(r.per_ship_set, r.unit)),
         ("limits", lambda r: "limits" if r.limits else ""), title="lines",
     )  # fmt: skip
     return [counts, lines] if found else [counts]

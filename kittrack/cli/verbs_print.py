@@ -56,7 +56,7 @@ def _lines(shown: Shown) -> list[Table]:
 
 def _history(found: LabelHistory) -> list[Table]:
     return [
-        facts(("label of", found.code), ("look", found.warnings)),
+        facts(("label of", found.code), *(("look", warning) for warning in found.warnings)),
         listing(found.copies, "copy", "printed_at", "by", "stock", ("void because", lambda c: c.void)),
     ]
 

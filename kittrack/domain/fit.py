@@ -204,7 +204,7 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
         elif state != "walked":
             found.append(Refusal(Rule.COUNT_OUT_COUNT_IN, name, f"{name} is {state}; finish it."))
     for thing in facts.left_over:
-        message = f"{thing} is not settled; return it, scrap it, or record it lost with a reason."
+        message = f"{thing} is not settled; use it, return it, scrap it, or record it lost with a reason."
         found.append(Refusal(Rule.COUNT_OUT_COUNT_IN, thing, message))
     if not facts.map_verified:
         message = f"The sense map is not verified by a motor test; test the motors with rotors off, then close {facts.job}."

@@ -10,6 +10,7 @@ from datetime import date
 
 from kittrack.domain import bounds
 from kittrack.domain.preload import MOST_TORQUE_MNM, newton_metres
+from kittrack.domain.quantities import stock_in_words
 from kittrack.domain.rules import Rule
 from kittrack.domain.torque import Method, TorqueTool, check_tool
 from kittrack.errors import Refusal
@@ -48,12 +49,15 @@ def check_fixings(position: str, *, needs: Sequence[Need], taken: Sequence[Taken
     found = []
     for need in needs:
         mine = [t for t in taken if t.part == need.part]
-        total, word = sum(t.quantity for t in mine), "uL" if need.unit == "volume_ul" else "pieces"
+        total = sum(t.quantity for t in mine)
+        needed, got = (stock_in_words(amount, need.unit) for amount in (need.quantity, total))
         if total < need.quantity:
-            message = f"{position} needs {need.quantity} {word} of {need.part} and {total} were taken: short by {need.quantity - total}, take new ones."
+            short = stock_in_words(need.quantity - total, need.unit)
+            message = f"{position} needs {needed} of {need.part}, and the scans give {got}: short by {short}; take new ones of the job's kit."
             found.append(Refusal(Rule.KIT_ARITHMETIC, need.part, message))
         if total > need.quantity:
-            message = f"{position} needs {need.quantity} {word} of {need.part} and {total} were taken; put {total - need.quantity} back."
+            over = stock_in_words(total - need.quantity, need.unit)
+            message = f"{position} needs {needed} of {need.part}, and the scans give {got}; put {over} back."
             found.append(Refusal(Rule.KIT_ARITHMETIC, need.part, message))
         lots = sorted({t.lot for t in mine})
         if need.one_lot and len(lots) > 1:

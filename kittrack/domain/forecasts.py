@@ -41,7 +41,7 @@ class Forecast:
     def told(self, show: Callable[[float], str]) -> str:
         """The forecast with its reason, amounts as `show` writes them."""
         if not self.months_with_demand:
-            return f"never asked for in {self.months} months"
+            return f"never asked for in {self.months} {'month' if self.months == 1 else 'months'}"
         rare = self.method != "mean"
         why = (
             f"rare (asked for in {self.months_with_demand} of {self.months} months), so by Croston with the "

@@ -286,8 +286,11 @@ def check_seal(kit: KitFact, *, read_back: str) -> list[Refusal]:
     """Refuse where the seal on the kit is not the one on record (R5)."""
     if kit.seal is not None and read_back.strip() == kit.seal:
         return []
+    if kit.seal is None:
+        message = f"{kit.code} carries no seal by the record; have it checked and sealed first."
+        return [Refusal(Rule.WHOLE_KIT, kit.code, message)]
     message = (
-        f"The seal read on {kit.code} is {read_back.strip() or 'missing'}, the record says {kit.seal or 'none'}; "
+        f"The seal read on {kit.code} is {read_back.strip() or 'missing'}, the record says {kit.seal}; "
         "set the kit aside and take it apart as opened."
     )
     return [Refusal(Rule.WHOLE_KIT, kit.code, message)]

@@ -43,6 +43,11 @@ class PlaceKind(StrEnum):
     UNACCOUNTED = "unaccounted"
 
 
+def place_in_words(kind: str, name: str) -> str:
+    """A place as a sentence names it: "bin A-01"; one that is named by its kind stands as it is."""
+    return name if name.startswith(kind) else f"{kind} {name}"
+
+
 ENDS = frozenset(
     {
         PlaceKind.SUPPLIER,

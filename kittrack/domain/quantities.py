@@ -305,6 +305,18 @@ def write_quantity(value: int, *, dimension: Dimension, unit: str | None = None)
     return f"{sign}{_shortest(size, dimension=dimension, unit=chosen)} {chosen.shown}"
 
 
+def stock_in_words(quantity: int, unit: str) -> str:
+    """An amount of stock as a sentence says it: "4 pieces", "1 piece", "0.32 mL".
+
+    Args:
+        quantity: pieces, or microlitres where the unit says so.
+        unit: as the store keeps it, "pieces" or "volume_ul".
+    """
+    if unit == "volume_ul":
+        return f"{quantity / 1000:g} mL"
+    return write_quantity(quantity, dimension=Dimension.PIECES)
+
+
 def _shortest(size: int, *, dimension: Dimension, unit: _Unit) -> str:
     """The decimal number with the fewest places that reads back as a whole number of the kept unit."""
     places = 0

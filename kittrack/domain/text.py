@@ -6,6 +6,7 @@ letters or turn the reading direction, and in a spreadsheet it could run as a fo
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Final
 
 from kittrack.errors import Problem
@@ -51,6 +52,12 @@ _UNSEEN_LETTERS: Final = re.compile(
 _LINE_ENDS_AND_BLANKS: Final = re.compile(r"[ \t\n\v\f\r\x85\u2028\u2029]+")
 # What starts a formula in a spreadsheet, full-width forms included (OWASP, "CSV Injection").
 _FORMULA_START: Final = re.compile(r"[ \t\r\n\u00a0]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r\n]")
+
+
+def either(words: Sequence[str]) -> str:
+    """Several words as one choice: "a", "a or b", "a, b or c"."""
+    *first, last = words or ("",)
+    return f"{', '.join(first)} or {last}" if first else last
 
 
 def is_unseen(char: str) -> bool:

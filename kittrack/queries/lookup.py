@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from kittrack.domain import codes
 from kittrack.domain.dates import shown_at
+from kittrack.domain.ledger import place_in_words
 from kittrack.domain.paper_marks import PaperMark, looks_like_paper_mark, read_paper_mark
 from kittrack.domain.quantities import Dimension, write_quantity
 from kittrack.errors import NotFound
@@ -96,19 +97,24 @@ def _paper(store: Store, mark: PaperMark) -> Thing:
 
 
 _MOMENT: Final = "moment"
+_SERVICE: Final = "time in service"
 _INSTANTS: Final = ("at", "received at", "placed at", "started at", "ended at", "issued at")
 
 
 def _text(name: str, value: object, zone: ZoneInfo) -> str:
     if name == _MOMENT:
         return write_quantity(int(str(value)), dimension=Dimension.MOMENT)
+    if name == _SERVICE:
+        return f"{write_quantity(int(str(value)), dimension=Dimension.TIME)} h"
+    if name == "unit":
+        return {"volume_ul": "uL"}.get(str(value), str(value))
     if name in _INSTANTS and str(value).endswith("Z"):
         return shown_at(read_instant_text(str(value)), zone=zone)
     return str(value)
 
 
 def _named(place: Place) -> str:
-    return place.code if place.name == place.code else f"{place.kind} {place.name}"
+    return place.code if place.name == place.code else place_in_words(place.kind, place.name)
 
 
 def _place_of(read: Reading, code: codes.Code) -> Place | None:
@@ -227,13 +233,13 @@ _FACTS: dict[codes.Kind, tuple[str, tuple[str, ...]]] = {
         "SELECT s.sense, t.number, s.state, s.condition, coalesce(m.method, 'NOT PROVED'), m.source, s.used_minutes, s.used_flights, "
         "CASE WHEN s.history_known = 1 THEN '' ELSE 'history unknown' END FROM rotor_set s JOIN part t ON t.id = s.part_id "
         "LEFT JOIN match_record m ON m.id = s.match_record_id WHERE s.code = ?",
-        ("sense", "part", "state", "condition", "proof of match", "proof's source", "minutes used", "flights used", "history"),
+        ("sense", "part", "state", "condition", "proof of match", "proof's source", _SERVICE, "flights used", "history"),
     ),
     codes.Kind.TAG: (
         "SELECT s.code, a.tail, p.name, r.purpose, r.reason, r.sense_found, r.used_minutes FROM removal r "
         "JOIN rotor_set s ON s.id = r.rotor_set_id JOIN airframe a ON a.id = r.airframe_id "
         "JOIN position p ON p.id = r.position_id WHERE r.code = ?",
-        ("rotor set", "airframe", "position", "purpose", "reason", "sense found", "minutes used"),
+        ("rotor set", "airframe", "position", "purpose", "reason", "sense found", _SERVICE),
     ),
     codes.Kind.PIECE: (
         "SELECT p.serial, t.number, p.sense, h.condition, p.mark, m.name, r.code, l.code, l.lot_code, p.pair_code, p.moment_g_um, p.opened_on, CASE WHEN p.opened_on IS NOT NULL THEN p.expires_on END, p.note "

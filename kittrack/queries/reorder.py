@@ -266,7 +266,8 @@ def _reasons(
     )
     if order.is_due:
         told.append(
-            f"At or below the re-order point: each line is brought to {order.target} ship sets, in whole packs."
+            f"At or below the re-order point: each line is brought to {order.target} "
+            f"ship set{'' if order.target == 1 else 's'}, in whole packs."
         )
     else:
         told.append("Above the re-order point: nothing is due.")

@@ -270,19 +270,15 @@ def _unknown_to_tables(spec: PartSpec) -> list[str]:
     """Where the screw tables can't help: it is a screw all the same, and its maker's figures decide."""
     if spec.length_um is None:
         return []
-    unknown = [
-        value
-        for value, table in (
-            (spec.thread, COARSE),
-            (spec.head, [head.value for head in Head]),
-            (spec.property_class, PROPERTY_CLASSES),
+    return [
+        f"{spec.number}: the tables know no {what} {value!r} (they know {', '.join(table)}), so length and torque are not "
+        "checked for it."
+        for what, value, table in (
+            ("thread", spec.thread, [*COARSE]),
+            ("head", spec.head, [head.value for head in Head]),
+            ("property class", spec.property_class, [*PROPERTY_CLASSES]),
         )
         if value not in table
-    ]
-    if not unknown:
-        return []
-    return [
-        f"{spec.number}: the tables do not know {', '.join(unknown)}, so length and torque are not checked for it."
     ]
 
 

@@ -250,7 +250,10 @@ def _check_usable(act: Act, job: Job, taken: Sequence[_Take]) -> list[Refusal]:
 def _check_started(spot: Spot, record: FitRecord | None, job: Job) -> list[Refusal]:
     if record is not None and record.state == "started" and record.job_id == job.id:
         return []
-    message = f"No rotor set of {job.code} waits at {spot.name} to be fastened; put one on first."
+    if record is not None and record.state == "fastened" and record.job_id == job.id:
+        message = f"{spot.name} is fastened already in {job.code}; let another person inspect it, or take its set off again."
+    else:
+        message = f"No rotor set of {job.code} waits at {spot.name} to be fastened; put one on first."
     return [Refusal(Rule.SENSE_BY_POSITION, spot.name, message)]
 
 

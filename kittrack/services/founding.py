@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime
 
 from kittrack.domain import codes, dates
-from kittrack.domain.ledger import ENDS, PlaceKind
+from kittrack.domain.ledger import ENDS, PlaceKind, place_in_words
 from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.services import desk
@@ -94,7 +94,7 @@ def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: dat
             raise BadInput(f"there is no site {site!r}; add it first", field="site")
         _refuse_taken(act.find(Place, kind=kind, name=name.strip()), kind, name)
         place = write_place(act, kind, name.strip(), home)
-    return Done(act.event_id, (place.code,), (f"{kind} {place.name} added as {place.code}.",))
+    return Done(act.event_id, (place.code,), (f"{place_in_words(kind, place.name)} added as {place.code}.",))
 
 
 def add_person(

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from kittrack.domain import codes, dates, torque
-from kittrack.domain.ledger import Condition, PlaceKind
+from kittrack.domain.ledger import Condition, PlaceKind, place_in_words
+from kittrack.domain.quantities import stock_in_words
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.sampling import LotPlan
 from kittrack.domain.severity import Standing, check_sample
@@ -252,13 +253,16 @@ def _write(act: Act, line: ReceiptLine, source: Slot, result: str, quantity: int
 
 
 def _said(line: ReceiptLine, part: Part, counts: _Counts) -> list[str]:
-    unit = "uL" if part.unit == "volume_ul" else "pieces"
     words = (
-        (counts.accepted, "are serviceable: put them away"),
-        (counts.held, "are on hold: put them in the hold cage"),
-        (counts.rejected, "are unserviceable: put them in the hold cage, then send them back or scrap them"),
+        (counts.accepted, "serviceable: put away what is good"),
+        (counts.held, "on hold: put that in the hold cage"),
+        (counts.rejected, "unserviceable: put that in the hold cage, then send it back or scrap it"),
     )
-    return [f"{line.code} ({part.number}): {quantity} {unit} {what}." for quantity, what in words if quantity]
+    return [
+        f"{line.code} ({part.number}): {stock_in_words(quantity, part.unit)} {what}."
+        for quantity, what in words
+        if quantity
+    ]
 
 
 def _there(act: Act, line: ReceiptLine, slot: Slot) -> int:
@@ -275,9 +279,7 @@ def _check_on_a_shelf(act: Act, line: ReceiptLine, source: Slot) -> list[Refusal
     outer = chain(act, source.place_id)
     if len(outer) == 1 and outer[0].kind in (PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.VAN):
         return []
-    message = (
-        f"{line.code} is in {outer[0].kind} {outer[0].name}; put it in a bin, on a bench or in a van first."
-    )
+    message = f"{line.code} is in {place_in_words(outer[0].kind, outer[0].name)}; put it in a bin, on a bench or in a van first."
     return [Refusal(Rule.WHOLE_KIT, line.code, message)]
 
 

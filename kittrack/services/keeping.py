@@ -7,13 +7,16 @@ range of numbers that was given up for the labels of the lost days. Source: desi
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
+from kittrack.domain.dates import shown_at
 from kittrack.domain.rules import require
 from kittrack.errors import BadInput, Refusal, Refused
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.signing_on import sign_on
 from kittrack.store import archive, archive_reading, backup, handover, handover_check, terminal_memory
+from kittrack.store.act import read_instant_text
 from kittrack.store.addresses import parts_of, without_password
 from kittrack.store.backup import Checked
 from kittrack.store.backup_rules import DAYS, KEPT, SUBJECT, files_in, rule_of
@@ -227,7 +230,10 @@ def _after_loss(
         store.told_clock(clock)
     with store.reading() as read:
         number, digest = chain_head(read)
-        last_at = str(read.value("SELECT at FROM event WHERE id = ?", number))
+        last_at = shown_at(
+            read_instant_text(str(read.value("SELECT at FROM event WHERE id = ?", number))),
+            zone=ZoneInfo(read.time_zone),
+        )
     with store.act("restore a backup", by=by, at=at, reason=f"goes on from {source}") as act:
         require(desk.check_role(act, "manager"))
         act.note("goes on from", file=source, head=f"{number}:{digest}")

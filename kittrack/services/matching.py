@@ -246,7 +246,8 @@ def _check_weighed(act: Act, part: Part, blades: Sequence[Piece]) -> list[Refusa
     ]
     if lacking:
         message = (
-            f"{', '.join(lacking)} has no weighing with its radius; mass alone is no match: weigh it first."
+            f"{', '.join(lacking)} {'has' if len(lacking) == 1 else 'have'} no weighing with its radius; "
+            "mass alone is no match: weigh every blade of the set first."
         )
         return [*found, Refusal(Rule.PROOF_OF_MATCH, lacking[0], message)]
     tools = [act.get(Tool, i) for i in dict.fromkeys(b.weighed_with_id or 0 for b in blades)]

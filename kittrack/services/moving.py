@@ -10,9 +10,11 @@ from datetime import datetime
 
 from kittrack.domain import codes
 from kittrack.domain.kit_checks import check_content
-from kittrack.domain.ledger import Condition, PlaceKind
+from kittrack.domain.ledger import Condition, PlaceKind, place_in_words
+from kittrack.domain.quantities import stock_in_words
 from kittrack.domain.rules import Rule, require
 from kittrack.domain.soundness import Moment, StockFact, check_set, check_stock
+from kittrack.domain.text import either
 from kittrack.errors import BadInput, Problem, Refusal
 from kittrack.services import booking, desk
 from kittrack.services.desk import Done
@@ -214,8 +216,11 @@ def _counted(act: Act, thing: MoveSpec, target: Place) -> Carried:
         )
     quantity = found[0].quantity if thing.quantity is None else thing.quantity
     if not 0 < quantity <= found[0].quantity:
+        unit = act.get(Part, found[0].part_id).unit
         raise BadInput(
-            f"Of {line.code} there are {found[0].quantity}, not {quantity}; count again.", field="quantity"
+            f"Of {line.code} {stock_in_words(found[0].quantity, unit)} lie there, not {stock_in_words(quantity, unit)}; "
+            "count again.",
+            field="quantity",
         )
     return _stock(act, found[0], quantity)
 
@@ -302,12 +307,12 @@ def _check_target(one: Carried, target: Place) -> list[Refusal]:
         allowed = frozenset({PlaceKind.BENCH})  # a kit that is being built
     if one.refusals or target.kind in allowed:
         return []
-    places = " or ".join(sorted(allowed))
-    why = f" ({one.why})" if one.why else ""
-    state = "evidence" if one.evidence else one.state
-    message = (
-        f"{one.code} is {state}{why} and can't lie in {target.kind} {target.name}; take it to a {places}."
-    )
+    places = either(sorted(allowed))
+    reason = one.why.rpartition("; ")[0] or one.why.rstrip(".") or f"{one.code} is {one.state}"
+    if one.evidence:
+        reason = f"{one.code} is evidence"
+    where = place_in_words(target.kind, target.name)
+    message = f"{reason}, so {one.code} can't lie in {where}; take it to a {places}."
     return [Refusal(Rule.FIT_FOR_ISSUE, one.code, message)]
 
 

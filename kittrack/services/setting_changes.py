@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kittrack.domain import codes
-from kittrack.domain.ledger import ENDS
+from kittrack.domain.ledger import ENDS, place_in_words
 from kittrack.domain.rules import require
 from kittrack.services import desk
 from kittrack.services.catalogue_types import name_of
@@ -128,6 +128,6 @@ def hold_all(
         else:
             act.insert(HoldItem(hold_id=hold.id, piece_id=one.id))
             around = chain(act, slot_of_piece(act, one.id).place_id)
-        where = f" in {around[0].kind} {around[0].name}" if around else ""
+        where = f" in {place_in_words(around[0].kind, around[0].name)}" if around else ""
         said.append(f"{one.code}{where} is on hold under {hold.code}: {reason}.")
     return tuple(said)

@@ -13,6 +13,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, TypeVar
 
 from kittrack.domain import codes
+from kittrack.domain.dates import shown_at
 from kittrack.domain.ledger import Condition
 from kittrack.errors import BadInput, Conflict, NotFound
 from kittrack.store.records import CACHES, SECRETS, Event, Movement, Person, PersonRole, Record, Site
@@ -197,14 +198,17 @@ class Act(Reading):
             )
         earlier = key and self.row("SELECT id, at FROM event WHERE key = ?", key)
         if earlier:
-            raise Conflict(f"this act was already recorded as event {earlier[0]} at {earlier[1]}")
+            raise Conflict(
+                f"this act was already recorded as event {earlier[0]} at {shown_at(read_instant_text(earlier[1]))}"
+            )
 
     def _follow(self, last_at: str) -> None:
         """Take the time of the last record where this act's lies a little before it; else refuse the clock."""
         last = read_instant_text(last_at)
         if last - self.moment > CLOCKS_DIFFER:
             raise BadInput(
-                f"the time {self.at} lies before the last record ({last_at}); set the clock of this computer, "
+                f"the time {shown_at(self.moment)} lies before the last record, of {shown_at(last, zone=self.moment.tzinfo)}; "
+                "set the clock of this computer, "
                 "or let a manager record that it was wrong then: kittrack clock correct",
                 field="at",
             )

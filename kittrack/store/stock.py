@@ -6,6 +6,7 @@ from typing import Any
 
 from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass, Condition, Link, PlaceKind, account_class
+from kittrack.domain.text import either
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading, Slot
 from kittrack.store.numbers import not_held
@@ -58,7 +59,7 @@ def place_named(read: Reading, text: str, *, kinds: Sequence[PlaceKind] = ()) ->
         NotFound: there is none, or it is of another kind than asked for.
         BadInput: a code of ours whose check character is wrong.
     """
-    wanted = " or ".join(k.value for k in kinds)
+    wanted = either([k.value for k in kinds])
     if codes.looks_like_code(text):
         code = codes.read_code(text).text
         found = read.find(Place, code=code)
@@ -71,7 +72,8 @@ def place_named(read: Reading, text: str, *, kinds: Sequence[PlaceKind] = ()) ->
     if found is None:
         raise NotFound(f"no place is known as {text.strip()!r}; scan a {wanted or 'place'}")
     if kinds and found.kind not in kinds:
-        raise NotFound(f"{found.name} is a {found.kind}; scan a {wanted}")
+        what = "person" if found.kind == PlaceKind.HANDS else found.kind
+        raise NotFound(f"{found.name} is {'an' if what[0] in 'aeiou' else 'a'} {what}; scan a {wanted}")
     return found
 
 

@@ -40,6 +40,16 @@ def test_screws_of_two_lots_never_share_a_hub() -> None:
     assert rules(Taken("SC", "L1", 2), Taken("SC", "L9", 2), *GOOD[1:]) == [("R4", "SC")]
 
 
+@pytest.mark.parametrize(
+    ("taken", "amounts"),
+    [(Taken("TL", "L3", 120), "0.12 mL: short by 0.08 mL"), (Taken("TL", "L3", 220), "put 0.02 mL")],
+)
+def test_a_wrong_dose_is_told_in_millilitres(taken: Taken, amounts: str) -> None:
+    [refusal] = check_fixings("QA-01 FL", needs=NEEDS, taken=(*GOOD[:2], taken))
+    assert "needs 0.2 mL of TL" in refusal.message
+    assert amounts in refusal.message
+
+
 def test_threadlocker_may_come_from_two_lots() -> None:
     assert rules(*GOOD[:2], Taken("TL", "L3", 100), Taken("TL", "L4", 100)) == []
 

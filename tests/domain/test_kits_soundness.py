@@ -206,7 +206,9 @@ def test_the_seal_is_compared_as_text() -> None:
     assert check_seal(KIT, read_back=" 0042\n") == []
     for other in ("42", "0043", ""):
         assert rules(check_seal(KIT, read_back=other)) == ["R5"]
-    assert rules(check_seal(replace(KIT, seal=None), read_back="")) == ["R5"]
+    [unsealed] = check_seal(replace(KIT, seal=None), read_back="")
+    assert unsealed.rule == "R5"
+    assert "sealed first" in unsealed.message
 
 
 def test_place_state_and_next_step() -> None:

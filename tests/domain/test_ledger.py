@@ -4,7 +4,16 @@ import itertools
 
 import pytest
 
-from kittrack.domain.ledger import ENDS, OVERDRAWN, AccountClass, Condition, Link, PlaceKind, account_class
+from kittrack.domain.ledger import (
+    ENDS,
+    OVERDRAWN,
+    AccountClass,
+    Condition,
+    Link,
+    PlaceKind,
+    account_class,
+    place_in_words,
+)
 
 LOOSE = (PlaceKind.BIN, PlaceKind.GOODS_IN, PlaceKind.HOLD_CAGE, PlaceKind.BENCH, PlaceKind.VAN, PlaceKind.HANDS,
          PlaceKind.REMOVED_CAGE, PlaceKind.APRON, *sorted(ENDS - {PlaceKind.SUPPLIER}))  # fmt: skip
@@ -72,3 +81,8 @@ def test_the_suppliers_side_is_no_class_of_the_account() -> None:
     with pytest.raises(ValueError, match="supplier"):
         classed(PlaceKind.SUPPLIER)
     assert PlaceKind.SUPPLIER in OVERDRAWN
+
+
+def test_a_place_that_is_named_by_its_kind_is_named_once() -> None:
+    assert place_in_words("bin", "A-01") == "bin A-01"
+    assert place_in_words("goods-in", "goods-in Home") == "goods-in Home"

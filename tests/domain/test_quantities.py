@@ -14,6 +14,7 @@ from kittrack.domain.quantities import (
     accepted_units,
     read_quantity,
     registry,
+    stock_in_words,
     write_quantity,
     write_torque,
 )
@@ -240,3 +241,8 @@ def test_the_registry_is_one_and_keeps_mass_and_force_apart() -> None:
 def test_the_unit_library_stays_out_of_the_start() -> None:
     code = "import sys, kittrack.domain.quantities; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_an_amount_of_stock_is_said_with_its_unit() -> None:
+    said = [stock_in_words(1, "pieces"), stock_in_words(4, "pieces"), stock_in_words(320, "volume_ul")]
+    assert said == ["1 piece", "4 pieces", "0.32 mL"]

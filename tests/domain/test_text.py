@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kittrack.domain.text import check_text, clean_label, csv_cell, single_line
+from kittrack.domain.text import check_text, clean_label, csv_cell, either, single_line
 
 ANY_TEXT = st.text(alphabet=st.characters(exclude_categories=()))  # lone surrogates too
 
@@ -93,3 +93,12 @@ def test_every_fault_is_found() -> None:
 def test_the_longest_text_is_the_callers_choice() -> None:
     assert check_text("x" * 20, field="name", max_length=20) == ()
     assert check_text("x" * 21, field="name", max_length=20) != ()
+
+
+def test_words_to_choose_from_are_read_as_one_choice() -> None:
+    assert [either(words) for words in ((), ("a",), ("a", "b"), ("a", "b", "c"))] == [
+        "",
+        "a",
+        "a or b",
+        "a, b or c",
+    ]

@@ -59,6 +59,15 @@ def test_fastening_moves_new_fasteners_to_the_position_and_records_the_torque(sc
     assert_conserved(scene.store)
 
 
+def test_a_position_that_is_fastened_is_not_told_to_be_bare(scene: Scene) -> None:
+    scene.fasten("FL")
+    with pytest.raises(Refused) as refused:
+        scene.fasten("FL")
+    [message] = [r.message for r in refused.value.refusals if r.rule == "R3"]
+    assert "is fastened already" in message
+    assert "inspect" in message
+
+
 @pytest.mark.parametrize(
     ("screws", "washers", "expected"),
     [(3, 4, {"R4"}), (5, 4, {"R4"}), (4, 3, {"R4"}), (4, 5, {"R4"}), (3, 3, {"R4"})],

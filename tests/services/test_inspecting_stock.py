@@ -138,7 +138,8 @@ def test_an_expired_consumable_is_not_accepted(store: Store) -> None:
     )
     line = take_in(store, bottle)
     last_minute = 60 * 15 + 59  # 23:59 in the stores on the last day; T0 is 08:00 there
-    look(store, line, accepted=1_000, minute=last_minute)
+    done = look(store, line, accepted=1_000, minute=last_minute)
+    assert done.said == (f"{line} ({LOCKER}): 1 mL serviceable: put away what is good.",)
     with pytest.raises(Refused) as refused:
         look(store, line, accepted=9_000, minute=last_minute + 1)
     assert refused.value.rules == {"R13"}

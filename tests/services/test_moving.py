@@ -140,6 +140,16 @@ def test_expired_or_held_stock_goes_to_the_cage_and_not_into_the_van(store: Stor
     assert {name for name, _, _ in lying(store)} == {HOLD_CAGE}
 
 
+def test_why_a_thing_may_not_lie_somewhere_is_one_sentence(store: Store) -> None:
+    held = put_in_stock(store, SCREW, 8, at=after(2), condition="on hold")
+    with pytest.raises(Refused) as refused:
+        move(store, held, to=BIN2, minute=100)
+    [refusal] = refused.value.refusals
+    assert refusal.message == (
+        f"{held} ({SCREW}) is on hold, so {held} can't lie in bin {BIN2}; take it to a bench, goods-in or hold cage."
+    )
+
+
 def test_what_comes_back_from_a_van_is_moved_like_any_stock(store: Store) -> None:
     line = put_in_stock(store, SCREW, 8, at=after(1))
     move(store, line, to=VAN, by=TECHNICIAN)
