@@ -7,8 +7,8 @@ from kittrack.cli.tables import Table, facts, listing
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
 from kittrack.domain.codes import Kind, looks_like_code, read_code
 from kittrack.queries import counts
-from kittrack.queries.counts import CountResult, CountSummary, MonthOfCounts, PlaceToCount
-from kittrack.services import counting
+from kittrack.queries.counts import BLIND, CountResult, CountSummary, MonthOfCounts, PlaceToCount
+from kittrack.services import counting, counting_anew
 from kittrack.services.counting import Counted
 
 _ONE_EACH: Final = (Kind.PIECE, Kind.ROTOR_SET, Kind.KIT)
@@ -56,9 +56,8 @@ def _result(found: CountResult) -> list[Table]:
         ("opened by", found.opened_by), ("counted by", found.counted_by), ("settled at", found.settled_at),
         ("settled by", found.settled_by), ("second person", found.second), ("reason", found.reason),
     )  # fmt: skip
-    if found.state != "settled":
-        blind = "told once the count is settled: whoever counts again counts blind"
-        return [facts(*who), Table((), (), "differences", blind)]
+    if found.is_blind:
+        return [facts(*who), Table((), (), "differences", BLIND)]
     return [
         facts(*who),
         listing(
@@ -119,6 +118,12 @@ VERBS: Final = (
         ),
     ),
     Verb(
+        "count anew", Station.OFFICE, "Begin a count anew: stock moved meanwhile, or it was mistaken.",
+        'C000001-A --reason "a box was carried in" --second "Clerk Two" --by "Clerk One"',
+        counting_anew.begin_anew,
+        (word("count", "the count's code"),),
+    ),
+    Verb(
         "count due", Station.OFFICE, "The places that are due to be counted, by their class A, B or C.", "--all",
         counts.counts_due,
         (switch("everything", "also the places that are not due yet", flag="--all"),),
@@ -126,7 +131,7 @@ VERBS: Final = (
         rows=lambda found: found,
     ),
     Verb(
-        "count show", Station.OFFICE, "What a count found; the record's figures only once it is settled.", "C000001-A",
+        "count show", Station.OFFICE, "What a count found; the record's figures only once what differs was counted twice.", "C000001-A",
         counts.count_result,
         (word("count", "the count's code"),),
         show=_result,

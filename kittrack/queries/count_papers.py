@@ -11,6 +11,7 @@ from typing import Final
 from kittrack.domain import codes
 from kittrack.printing.documents import Caution, Document, Table
 from kittrack.queries.counts import (
+    BLIND,
     COUNTED_STOCK,
     CountedThing,
     CountResult,
@@ -80,7 +81,7 @@ def counts_due_document(store: Store, *, at: datetime) -> Document:
 
 
 def count_result_document(store: Store, *, count: str, at: datetime) -> Document:
-    """What a settled count found, with the people who counted, settled and confirmed it.
+    """What a count found, with the people who counted, settled and confirmed it.
 
     Raises:
         NotFound: the store holds no such count.
@@ -104,15 +105,8 @@ def count_result_document(store: Store, *, count: str, at: datetime) -> Document
 
 
 def _result_tables(found: CountResult) -> tuple[Table, ...]:
-    if found.state != "settled":
-        return (
-            Table(
-                "Things",
-                ("Thing",),
-                (),
-                empty="told once the count is settled: whoever counts again counts blind",
-            ),
-        )
+    if found.is_blind:
+        return (Table("Things", ("Thing",), (), empty=BLIND),)
     return (
         Table(
             "Differences by sense, never netted", ("Sense", "Part", "Missing", "Too many", "Together"),

@@ -1,7 +1,7 @@
 """Counts: what is due to be counted, what each count found, how right the record is over time.
 
-Differences are told by part and sense and never netted: a CW blade too many hides no CCW blade too few. Until a count
-is settled nothing of the record is told, so that whoever counts again counts blind too. Source: design 2 (counts), C11.
+Differences are told by part and sense and never netted: a CW blade too many hides no CCW blade too few. Until what
+differs was counted twice nothing of the record is told, so that whoever counts again counts blind too. Source: design 2 (counts), C11.
 """
 
 from collections.abc import Sequence
@@ -24,6 +24,7 @@ from kittrack.domain.counting import (
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading, instant_text, read_instant_text
+from kittrack.store.count_facts import is_counted_twice
 from kittrack.store.database import Store
 from kittrack.store.records import (
     CountLine,
@@ -41,6 +42,8 @@ from kittrack.store.records import (
 )
 
 COUNTED_STOCK = "counted stock"
+BLIND = "told once what differs was counted twice: whoever counts again counts blind"
+"""What is said in place of the figures of a count."""
 COUNTED_KINDS = ("bin", "goods-in", "hold cage", "bench", "van", "removed-parts cage")
 
 
@@ -60,7 +63,7 @@ class PlaceToCount:
 
 @dataclass(frozen=True)
 class CountedThing:
-    """A line of a settled count; the record's figure is None before, so that a second count is blind too."""
+    """A line of a count; its figures are None until what differs was counted twice, so that a second count is blind too."""
 
     thing: str
     kind: str
@@ -88,7 +91,10 @@ class Difference:
 
 @dataclass(frozen=True)
 class CountResult:
-    """What a count found, and who counted, settled and confirmed it; persons are "" where nobody did yet."""
+    """What a count found, and who counted, settled and confirmed it; persons are "" where nobody did yet.
+
+    `is_blind` says that somebody is still to count without knowing the record, so no figure is told.
+    """
 
     count: str
     place: str
@@ -100,6 +106,7 @@ class CountResult:
     settled_by: str
     second: str
     reason: str
+    is_blind: bool
     things: tuple[CountedThing, ...]
     differences: tuple[Difference, ...]
 
@@ -152,14 +159,14 @@ def counts_due(store: Store, *, at: datetime, everything: bool = False) -> tuple
 
 
 def count_result(store: Store, *, count: str) -> CountResult:
-    """What a count found; until it is settled only what kinds of counted stock it looks for.
+    """What a count found; until what differs was counted twice only what kinds of counted stock it looks for.
 
     Raises:
         NotFound: the store holds no such count.
     """
     with store.reading() as read:
         found = whole_result(read, count)
-    if found.state == "settled":
+    if not found.is_blind:
         return found
     return replace(found, things=tuple(t for t in found.things if t.kind == COUNTED_STOCK))
 
@@ -283,13 +290,13 @@ def whole_result(read: Reading, count: str) -> CountResult:
 
 def _result(read: Reading, sheet: StockCount) -> CountResult:
     opened, settled = read.get(Event, sheet.event_id), _settled(read, sheet)
-    known = sheet.state == "settled"
     lines = read.select(CountLine, "stock_count_id = ?", sheet.id)
+    known = sheet.state == "settled" or (sheet.state == "counted" and is_counted_twice(lines))
     return CountResult(
         count=sheet.code, place=read.get(Place, sheet.place_id).name, state=sheet.state, opened_at=opened.at,
         opened_by=_name(read, opened.by_id), counted_by=_name(read, sheet.counted_by_id), settled_at=settled.at if settled else "",
         settled_by=_name(read, settled.by_id) if settled else "", second=_name(read, settled.second_id) if settled else "",
-        reason=settled.reason if settled else "", things=tuple(_thing(read, x, known=known) for x in lines),
+        reason=settled.reason if settled else "", is_blind=not known, things=tuple(_thing(read, x, known=known) for x in lines),
         differences=_differences(_tallies(read, sheet, {})) if known else (),
     )  # fmt: skip
 

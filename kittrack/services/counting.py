@@ -16,6 +16,7 @@ from kittrack.services import desk
 from kittrack.services.desk import Done, amount_of
 from kittrack.services.set_breaking import check_breakable, let_go_of, take_apart
 from kittrack.store.act import Act, Reading, Slot
+from kittrack.store.count_facts import is_counted_twice
 from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
 from kittrack.store.records import CountLine, Part, Place, ReceiptLine, RotorSet, StockCount
@@ -56,10 +57,9 @@ def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
         other = act.find(StockCount, place_id=where.id, state="open") or act.find(
             StockCount, place_id=where.id, state="counted"
         )
-        message = f"{where.name} is being counted already; finish or settle that count first."
         require(
             desk.check_role(act, "clerk", "manager"),
-            [Refusal(Rule.NOTHING_ERASED, other.code, message)] if other else [],
+            [Refusal(Rule.NOTHING_ERASED, other.code, _is_open(where, other))] if other else [],
         )
         count = act.insert(
             StockCount(
@@ -82,6 +82,10 @@ def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
     )
 
 
+def _is_open(where: Place, other: StockCount) -> str:
+    return f"{where.name} is being counted already; go on with {other.code}, and settle it or begin it anew."
+
+
 def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str, at: datetime) -> Done:
     """Enter what was counted. Where it differs, another person counts again and enters that.
 
@@ -90,10 +94,11 @@ def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str
 
     Raises:
         BadInput: every entry that can't be read.
-        Refused: the same person counts twice (R8), or the count is settled.
+        Refused: the same person counts twice (R8), the count is settled, or what differed was counted twice already,
+            so that its figures are told.
     """
     with store.act("enter a count", by=by, at=at) as act:
-        sheet = _find_count(act, count)
+        sheet = find_count(act, count)
         again = sheet.state == "counted"
         require(desk.check_role(act, "clerk", "manager"), _check_counter(act, sheet))
         quantities = _read_entries(act, sheet, entries)
@@ -134,7 +139,7 @@ def settle_count(
     """
     desk.require_text(reason=reason)
     with store.act("settle a count", by=by, at=at, second=second, reason=reason) as act:
-        sheet = _find_count(act, count)
+        sheet = find_count(act, count)
         lines = act.select(CountLine, "stock_count_id = ?", sheet.id)
         require(
             desk.check_role(act, "clerk", "manager"),
@@ -150,7 +155,8 @@ def settle_count(
     )
 
 
-def _find_count(read: Reading, text: str) -> StockCount:
+def find_count(read: Reading, text: str) -> StockCount:
+    """A count by its code."""
     code = codes.read_code(text, expect=codes.Kind.COUNT).text
     found = read.find(StockCount, code=code)
     if found is None:
@@ -173,6 +179,14 @@ def _check_counter(act: Act, sheet: StockCount) -> list[Refusal]:
                 f"{act.by.name} made the first count of {sheet.code}; another person counts again.",
             )
         ]
+    if is_counted_twice(act.select(CountLine, "stock_count_id = ?", sheet.id)):
+        return [
+            Refusal(
+                Rule.NOTHING_ERASED,
+                sheet.code,
+                f"What differs in {sheet.code} was counted twice; settle it, or begin it anew (count anew).",
+            )
+        ]
     return []
 
 
@@ -187,7 +201,7 @@ def _check_counted(sheet: StockCount, lines: Sequence[CountLine]) -> list[Refusa
                 f"{sheet.code} has no count yet; enter what was counted first.",
             )
         ]
-    if any(line.counted != line.booked and line.recounted is None for line in lines):
+    if not is_counted_twice(lines) and any(line.counted != line.booked for line in lines):
         return [
             Refusal(
                 Rule.SECOND_PERSON,
@@ -260,7 +274,9 @@ def _refuse_moved(act: Act, sheet: StockCount, lines: Sequence[CountLine]) -> No
         if x.container_id is None and x.booked
     }
     if now != booked or inside != {x.container_id for x in lines if x.container_id is not None and x.booked}:
-        raise Conflict(f"stock moved in or out of the place since {sheet.code} was opened; open a new count")
+        raise Conflict(
+            f"stock moved in or out of the place since {sheet.code} was opened; begin it anew (count anew) and count again"
+        )
 
 
 def _settle(act: Act, sheet: StockCount, line: CountLine) -> str:

@@ -82,7 +82,7 @@ CHANGED: Final[Mapping[str, tuple[str, ...]]] = {
     "hold_item": ("released_event_id",),
     "finding": ("settled_event_id", "settlement"),
     "stock_count": ("counted_by_id", "state"),
-    "count_line": ("counted", "recounted"),
+    "count_line": ("booked", "counted", "recounted"),
     "recall_notice": ("state", "sent_how", "sent_event_id", "answer", "answered_event_id"),
     "recall_drill": ("ended_event_id",),
     "recall_drill_line": ("found", "reported_event_id"),

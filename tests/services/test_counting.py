@@ -5,7 +5,7 @@ import pytest
 from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, Conflict, Refused
 from kittrack.queries.recall import recall_account
-from kittrack.services import counting
+from kittrack.services import counting, counting_anew
 from kittrack.services.counting import Counted
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
@@ -160,3 +160,33 @@ def test_a_short_set_names_pieces_of_its_own(store: Store) -> None:
             at=after(4),
             short_sets=(Counted(code, 1),),
         )
+
+
+def test_what_was_counted_twice_is_counted_no_third_time(store: Store) -> None:
+    """Its figures are told from then on, so a third count would be none that is blind."""
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 18), Counted(washers, 30))
+    count(store, sheet, BUILDER, 5, Counted(screws, 19))
+    for by in (BUILDER, MANAGER):
+        with pytest.raises(Refused, match="was counted twice"):
+            count(store, sheet, by, 6, Counted(screws, 20))
+
+
+def test_a_count_into_which_stock_moved_begins_anew_and_is_settled(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 18), Counted(washers, 30))
+    more = put_in_stock(store, SCREW, 5, lot_code="A2", at=after(5))
+    count(store, sheet, BUILDER, 6, Counted(screws, 18))
+    with pytest.raises(Conflict, match="count anew"):
+        counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(7))
+    with pytest.raises(Refused) as refused:
+        counting_anew.begin_anew(store, count=sheet, reason="a box came", second=CLERK, by=CLERK, at=after(8))
+    assert refused.value.rules == {"R8"}
+    counting_anew.begin_anew(store, count=sheet, reason="a box came", second=BUILDER, by=CLERK, at=after(9))
+    said = count(store, sheet, BUILDER, 10, Counted(screws, 20), Counted(washers, 30), Counted(more, 5))
+    assert "agrees" in said[0], "who counted first before may do so again, and the box is on the sheet"
+    counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(11))
+    with pytest.raises(Refused, match="is settled"):
+        counting_anew.begin_anew(store, count=sheet, reason="again", second=BUILDER, by=CLERK, at=after(12))
+    with store.reading() as read:
+        assert list(differences(read)) == []

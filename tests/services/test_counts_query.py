@@ -59,6 +59,20 @@ def test_nothing_of_the_record_is_told_before_a_count_is_settled(store: Store) -
     assert ("Count", f"again, by another person than {CLERK}") in paper.facts
 
 
+def test_the_figures_are_told_to_who_settles_what_was_counted_twice(store: Store) -> None:
+    screws = put_in_stock(store, SCREW, 37, lot_code="A1", at=after(1))
+    sheet = open_sheet(store, minute=2)
+    for minute, by in ((3, CLERK), (4, BUILDER)):
+        assert count_result(store, count=sheet).is_blind
+        counting.enter_count(store, count=sheet, entries=[Counted(screws, 36)], by=by, at=after(minute))
+    found = count_result(store, count=sheet)
+    assert not found.is_blind
+    assert [(t.booked, t.counted, t.counted_again, t.difference) for t in found.things] == [(37, 36, 36, -1)]
+    assert [(d.part, d.missing) for d in found.differences] == [(SCREW, 1)]
+    paper = count_result_document(store, count=sheet, at=after(5))
+    assert paper.tables[1].rows[0][-4:] == ("37", "36", "36", "-1")
+
+
 def test_the_blank_rows_of_a_sheet_tell_nothing_of_how_many_there_are(store: Store) -> None:
     sizes = set()
     for number in range(3):

@@ -82,6 +82,7 @@ catalogue_files.load_catalogue             manager
 counting.enter_count                       clerk manager
 counting.open_count                        clerk manager
 counting.settle_count                      clerk manager
+counting_anew.begin_anew                   clerk manager
 disposing.extend_shelf_life                inspector manager
 disposing.return_to_supplier               clerk manager
 disposing.scrap                            clerk inspector manager
