@@ -182,17 +182,21 @@ def check_one_at_a_time(position: str, *, others: Sequence[tuple[str, str]]) -> 
 
 @dataclass(frozen=True)
 class Unsettled:
-    """What stands between a job and its end: (position, state), what is left over, the map, open findings."""
+    """What stands between a job and its end: (position, state), what is left over, the map, open findings.
+
+    `tightened_otherwise` are positions that the job tightened, each with how that differs from what is stated since.
+    """
 
     job: str
     positions: tuple[tuple[str, str], ...]
     left_over: tuple[str, ...]
     map_verified: bool
     findings: tuple[str, ...]
+    tightened_otherwise: tuple[tuple[str, str], ...] = ()
 
 
 def check_closing(facts: Unsettled) -> list[Refusal]:
-    """Every reason why a job can't be closed. Source: design R3 (the last walk), R8, R10, R11, R17."""
+    """Every reason why a job can't be closed. Source: design R3 (the last walk), R8, R10, R11, R17, R21."""
     found = []
     for name, state in facts.positions:
         if state == "inspected":
@@ -209,6 +213,9 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
     if not facts.map_verified:
         message = f"The sense map is not verified by a motor test; test the motors with rotors off, then close {facts.job}."
         found.append(Refusal(Rule.SENSE_MAP, facts.job, message))
+    for name, how in facts.tightened_otherwise:
+        message = f"{name} {how} since; torque it again as stated (retorque)."
+        found.append(Refusal(Rule.TORQUE, name, message))
     open_texts = [f"A finding is open ({text.rstrip('.')}); settle it first." for text in facts.findings]
     return [*found, *(Refusal(Rule.REMOVED_PARTS, facts.job, text) for text in open_texts)]
 
@@ -217,6 +224,8 @@ def next_step(facts: Unsettled) -> str:
     """What to do next in a job, in one sentence: what is half done first, then what is to be done."""
     if facts.findings:
         return f"Next: settle finding {facts.findings[0].rstrip('.')}."
+    if facts.tightened_otherwise:
+        return f"Next: torque {facts.tightened_otherwise[0][0]} again; what is stated for it changed."
     steps = {
         "not finished": "finish {}: fasten it, or take its set off again",
         "fitted": "let another person inspect {}",

@@ -12,7 +12,7 @@ from kittrack.domain import bounds
 from kittrack.domain.preload import MOST_TORQUE_MNM, newton_metres
 from kittrack.domain.quantities import stock_in_words
 from kittrack.domain.rules import Rule
-from kittrack.domain.torque import Method, TorqueTool, check_tool
+from kittrack.domain.torque import WIDEST_DEVIATION_PERCENT, Method, TorqueTool, check_tool
 from kittrack.errors import Refusal
 
 
@@ -129,9 +129,7 @@ def check_tightening(position: str, *, stated: StatedTightening, applied: Applie
         found.append(f"The torque of {position} takes a torque tool; scan the tool that was used.")
     if found or applied.tool is None or applied.torque_mnm is None or stated.torque_mnm is None:
         return [Refusal(Rule.TORQUE, position, message) for message in found]
-    allowed = stated.tolerance_mnm
-    if allowed is None:
-        allowed = stated.torque_mnm * applied.tool.deviation_percent // 100
+    allowed = _allowed_mnm(stated, deviation_percent=applied.tool.deviation_percent)
     if abs(applied.torque_mnm - stated.torque_mnm) > allowed:
         found.append(
             f"{position} takes {newton_metres(stated.torque_mnm)} (within {newton_metres(allowed)}) and "
@@ -139,6 +137,27 @@ def check_tightening(position: str, *, stated: StatedTightening, applied: Applie
         )
     values = [Refusal(Rule.TORQUE, position, message) for message in found]
     return [*values, *check_tool(applied.tool, torque_mnm=applied.torque_mnm, on=on)]
+
+
+def _allowed_mnm(stated: StatedTightening, *, deviation_percent: int) -> int:
+    if stated.tolerance_mnm is not None:
+        return stated.tolerance_mnm
+    return (stated.torque_mnm or 0) * deviation_percent // 100
+
+
+def is_still_as_stated(stated: StatedTightening, *, method: Method, torque_mnm: int | None) -> bool:
+    """Whether how a hub was tightened satisfies what the type revision states at a later moment.
+
+    Source: design R18, R21; where no tolerance is stated, the widest deviation allowed to a tool (ISO 6789-1).
+    """
+    if method is not stated.method or stated.method is not Method.TORQUE:
+        return method is stated.method
+    if torque_mnm is None or stated.torque_mnm is None:
+        return False
+    _check_mnm(torque_mnm, name="torque applied in mN m")
+    return abs(torque_mnm - stated.torque_mnm) <= _allowed_mnm(
+        stated, deviation_percent=WIDEST_DEVIATION_PERCENT
+    )
 
 
 def _check_no_torque(position: str, *, stated: StatedTightening, applied: Applied) -> list[Refusal]:

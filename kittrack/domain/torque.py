@@ -32,7 +32,7 @@ _SNUG: Final = re.compile(r"(?<![a-z])(?:snug|hand[ -]?tight|finger[ -]?tight)(?
 
 # ISO 6789-1, setting tools of type II class A: 6 % up to 10 N m capacity, 4 % above.
 _SMALL_TOOL_MNM: Final = 10_000
-_SMALL_TOOL_PERCENT, _LARGE_TOOL_PERCENT = 6, 4
+WIDEST_DEVIATION_PERCENT, _LARGE_TOOL_PERCENT = 6, 4
 
 
 class Method(StrEnum):
@@ -175,7 +175,7 @@ class TorqueTool:
     @property
     def deviation_percent(self) -> int:
         """The largest deviation allowed to a tool of its capacity: 6 % up to 10 N m, 4 % above (ISO 6789-1)."""
-        return _SMALL_TOOL_PERCENT if self.max_mnm <= _SMALL_TOOL_MNM else _LARGE_TOOL_PERCENT
+        return WIDEST_DEVIATION_PERCENT if self.max_mnm <= _SMALL_TOOL_MNM else _LARGE_TOOL_PERCENT
 
     @property
     def test_points_mnm(self) -> tuple[float, float, float]:

@@ -95,7 +95,10 @@ def change_tolerance(
         )
         beyond = [s for s in sets_of(act, found) if _is_beyond(_proof(act, s), tolerance_g_um)]
         held = hold_all(act, beyond, part=found, reason="not within the new tolerance", source=source)
-    return Done(act.event_id, said=(f"{found.number}: the tolerance is now {changed.new}.", *held, *said))
+    return Done(
+        act.event_id,
+        said=(f"{found.number}: the tolerance is now {changed.new} (before: {changed.old}).", *held, *said),
+    )
 
 
 def _tolerance(value: int | None) -> str:

@@ -10,6 +10,7 @@ from datetime import datetime
 
 from kittrack.domain.quantities import Dimension, write_quantity, write_torque
 from kittrack.domain.rules import require
+from kittrack.domain.threads import Condition
 from kittrack.domain.torque import Method
 from kittrack.errors import BadInput, NotFound
 from kittrack.services import desk
@@ -67,8 +68,13 @@ def change_torque(
         found = type_revision_of(act, airframe_type, revision)
         row = act.find(HubFixing, type_revision_id=found.id, name=fixing.strip())
         if row is None:
+            named = [one.name for one in act.select(HubFixing, "type_revision_id = ?", found.id)]
             raise NotFound(
-                f"{name_of(act, found)} has no fixing {fixing.strip()!r}; look at its list of fixings"
+                f"{name_of(act, found)} has no fixing {fixing.strip()!r} (it has: {', '.join(named)}); name one of these"
+            )
+        if tightening.method == Method.TORQUE and not tightening.condition.strip():
+            raise BadInput(
+                f"A torque takes the condition of its thread: {', '.join(Condition)}.", field="condition"
             )
         judged = judge_fixing(act, _respecified(act, row, tightening, source=source.strip()))
         require(judged.refusals)
@@ -79,7 +85,14 @@ def change_torque(
         )  # fmt: skip
         changed = Changed(f"tightening of {row.name}", tightening_text(row), tightening_text(new))
         said = change_revision(act, found, [changed], source=source)
-    return Done(act.event_id, said=(f"{row.name} is now tightened: {changed.new}.", *judged.warnings, *said))
+    return Done(
+        act.event_id,
+        said=(
+            f"{row.name} is now tightened: {changed.new} (before: {changed.old}).",
+            *judged.warnings,
+            *said,
+        ),
+    )
 
 
 def _respecified(read: Reading, row: HubFixing, new: Tightening, *, source: str) -> FixingSpec:

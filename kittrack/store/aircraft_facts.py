@@ -35,6 +35,7 @@ from kittrack.store.records import (
 )
 from kittrack.store.stock import chain, directly_in
 from kittrack.store.tables import columns
+from kittrack.store.tightening_facts import tightened_otherwise
 
 
 @dataclass(frozen=True)
@@ -259,6 +260,7 @@ class JobWork:
     sets: list[RotorSet]
     loose: list[Loose]
     findings: list[Finding]
+    tightened_otherwise: tuple[tuple[str, str], ...]
 
     @property
     def unsettled(self) -> Unsettled:
@@ -269,6 +271,7 @@ class JobWork:
             left_over=tuple(self._left_over()),
             map_verified=self.sense_map is not None and self.sense_map.verified,
             findings=tuple(f"{f.id}: {f.text}" for f in self.findings),
+            tightened_otherwise=self.tightened_otherwise,
         )
 
     def _left_over(self) -> Iterator[str]:
@@ -287,6 +290,7 @@ def work_on(read: Reading, job: Job) -> JobWork:
         sense_map=read.get(SenseMap, frame.sense_map_id) if frame.sense_map_id is not None else None,
         states=job_states(read, job), sets=sets_inside(read, [job.place_id])[job.place_id],
         loose=_loose_in(read, job), findings=open_findings(read, job),
+        tightened_otherwise=tightened_otherwise(read, job.id),
     )  # fmt: skip
 
 

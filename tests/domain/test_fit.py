@@ -165,6 +165,7 @@ def test_a_job_that_is_settled_closes() -> None:
         ({"left_over": ("3 screws", "a bottle")}, ["R11", "R11"]),
         ({"map_verified": False}, ["R17"]),
         ({"findings": ("1: a nick",)}, ["R10"]),
+        ({"tightened_otherwise": (("FL", "was tightened with 0.8 N m"),)}, ["R18"]),
     ],
 )
 def test_whatever_is_unsettled_keeps_a_job_open(changes: dict[str, object], expected: list[str]) -> None:
@@ -188,6 +189,7 @@ def test_every_reason_is_told_and_not_the_first_alone() -> None:
         ({"positions": (("FL", "to do"),)}, "begin with FL"),
         ({"positions": (("FL", "bare"), ("FR", "fitted"))}, "inspect FR"),
         ({"positions": (("FL", "fitted"), ("FR", "not finished"))}, "finish FR"),
+        ({"tightened_otherwise": (("FL", "was tightened with 0.8 N m"),)}, "torque FL again"),
         ({"positions": (("FL", "not finished"),), "findings": ("1: a nick",)}, "settle finding 1"),
     ],
 )

@@ -11,6 +11,7 @@ from kittrack.domain.fixing import (
     Taken,
     check_fixings,
     check_tightening,
+    is_still_as_stated,
     retorque,
 )
 from kittrack.domain.torque import Method, TorqueTool
@@ -202,3 +203,23 @@ def test_a_torque_counts_since_the_minute_at_which_it_was_set(
     interval: int | None, torqued_at: int | None, now: int, since: int | None
 ) -> None:
     assert retorque(interval, torqued_at=torqued_at, now=now).since == since
+
+
+@pytest.mark.parametrize(
+    ("stated", "method", "torque_mnm", "good"),
+    [
+        (StatedTightening(Method.TORQUE, 800, 50), Method.TORQUE, 850, True),
+        (StatedTightening(Method.TORQUE, 800, 50), Method.TORQUE, 851, False),
+        # 6 %: the wider class of ISO 6789-1
+        (StatedTightening(Method.TORQUE, 800), Method.TORQUE, 848, True),
+        (StatedTightening(Method.TORQUE, 800), Method.TORQUE, 849, False),
+        (StatedTightening(Method.TORQUE, 800, 50), Method.TORQUE, None, False),
+        (StatedTightening(Method.TORQUE, 800, 50), Method.ANGLE, None, False),
+        (StatedTightening(Method.ANGLE, words="a quarter turn"), Method.ANGLE, None, True),
+        (StatedTightening(Method.ANGLE, words="a quarter turn"), Method.TORQUE, 800, False),
+    ],
+)
+def test_a_hub_is_still_as_stated_within_the_tolerance_and_by_the_method(
+    stated: StatedTightening, method: Method, torque_mnm: int | None, good: bool
+) -> None:
+    assert is_still_as_stated(stated, method=method, torque_mnm=torque_mnm) is good

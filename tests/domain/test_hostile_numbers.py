@@ -213,6 +213,10 @@ CALLS = (
         applied=fixing.Applied(torque.Method.TORQUE, 1300, TOOL), on=TODAY,
         optional="torque_mnm tolerance_mnm", positive="min_mnm max_mnm",
     ),
+    call(
+        fixing.is_still_as_stated, stated=fixing.StatedTightening(torque.Method.TORQUE, 1300, 100),
+        method=torque.Method.TORQUE, torque_mnm=1300, optional="torque_mnm tolerance_mnm",
+    ),
     call(fixing.retorque, interval=600, torqued_at=100, now=160, optional="interval torqued_at now"),
     call(forecasts.forecast, history=[0, 3, 0]),
     call(

@@ -5,9 +5,10 @@ from typing import Any
 import pytest
 
 from kittrack.domain import codes
-from kittrack.errors import NotFound
+from kittrack.errors import NotFound, Refused
 from kittrack.queries import aircraft, at_aircraft, due, standing
-from kittrack.services import findings, fitting, holding, removing, torquing
+from kittrack.services import findings, fitting, holding, jobs, removing, settings_types, torquing
+from kittrack.services.settings_types import Tightening
 from kittrack.store.act import Slot
 from kittrack.store.database import Store
 from kittrack.store.recall_scope import Scope
@@ -221,6 +222,27 @@ def test_a_kit_that_is_out_and_unopened_stands_against_closing(scene: Scene) -> 
     assert ("R11", "K0") in subjects(scene)
     [out] = at_aircraft.aircraft_view(scene.store, code=scene.job).kits
     assert (out.code, out.is_issued, out.where) == ("K0", True, TECHNICIAN)
+
+
+def test_a_torque_that_is_changed_meanwhile_has_the_job_tighten_again(scene: Scene) -> None:
+    """Design R21: an open job is checked again; what was fastened before the change is torqued anew."""
+    scene.whole("FL", scene.sets[0], "R")
+    assert "R18" not in {rule for rule, _ in subjects(scene)}
+    settings_types.change_torque(
+        scene.store, airframe_type="QA", revision="A", fixing="hub", source="maker's letter 9", by=MANAGER, second=INSPECTOR,
+        tightening=Tightening(torque_mnm=900, tolerance_mnm=50, condition="threadlocker"), at=scene.now,
+    )  # fmt: skip
+    against = {r.subject: r for r in standing.standing(scene.store, scene.job).reasons if r.rule == "R18"}
+    assert set(against) == {"QA-01 FL"}
+    assert "with 0.8 N m and is stated with 0.9 N m since" in against["QA-01 FL"].message
+    assert standing.standing(scene.store, scene.job).next_step.startswith("Next: torque QA-01 FL again")
+    with pytest.raises(Refused) as refused:
+        jobs.close_job(scene.store, job=scene.job, by=TECHNICIAN, at=scene.now)
+    assert "R18" in refused.value.rules
+    torquing.record_retorque(
+        scene.store, position=scene.spot("FL"), torque_mnm=900, tool=TORQUE_TOOL, by=TECHNICIAN, at=scene.now
+    )
+    assert "R18" not in {rule for rule, _ in subjects(scene)}
 
 
 def test_a_closed_job_has_no_reasons_and_no_next_step(scene: Scene) -> None:
