@@ -67,6 +67,7 @@ _NAMED: Final[dict[str, tuple[str, ...]]] = {
     "airframe_type": ("type",),
     "apron": ("apron",),
     "first": ("type revision",),
+    "fixing": ("fixing",),
     "hub_part": ("part",),
     "locker": ("part",),
     "lot_code": ("lot code",),
@@ -92,8 +93,8 @@ def suggested(name: str, *, verb: str, others: Collection[str]) -> tuple[str, ..
         verb: its words.
         others: the names of all arguments of the verb; beside a type, a revision is only its own name.
     """
-    if name == "revision" and "airframe_type" in others:
-        return ()
+    if name == "revision" and ("airframe_type" in others or verb == "airframe revise"):
+        return ("its revision",)
     if verb in _NEW and name in ("lot_code", "site"):
         return ()
     return _NAMED.get(name, ())

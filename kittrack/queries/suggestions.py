@@ -2,10 +2,11 @@
 
 Each source is one column with an index. A beginning is a range of that index, so a million rows cost as much as ten;
 as an index tells capitals apart, a name is looked for as it was typed, in capitals, in small letters and with
-capitals at the beginning of its words.
+capitals at the beginning of its words. Parts are found by any words of their names too, among the newest of them.
+What belongs to a type, its revisions and fixings, is that of the type or airframe in the fields beside it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -57,6 +58,7 @@ def _place(kind: str) -> _Source:
 _SHELF_KINDS: Final = ("bin", "goods-in", "hold cage", "bench", "van", "removed-parts cage")
 _OF_PART: Final = "JOIN part t ON t.id = x.part_id"
 _OF_TAIL: Final = "JOIN airframe a ON a.id = x.airframe_id"
+_PART_WORDS: Final = "coalesce(x.sense || ' ', '') || x.kind || ' ' || x.name"
 _SENSE: Final = "coalesce(t.sense || ' ', '') || t.number"
 
 _SOURCES: Final[dict[str, tuple[_Source, ...]]] = {
@@ -93,24 +95,34 @@ _SOURCES: Final[dict[str, tuple[_Source, ...]]] = {
     "company": (_Source("company x", "x.name", "'company'"),),
     "lot code": (_Source(f"lot x {_OF_PART}", "x.lot_code", "x.code || ' of ' || t.number"),),
     "maker": (_Source("company x", "x.name", "'maker'", "x.is_maker = 1"),),
-    "part": (_Source("part x", "x.number", "coalesce(x.sense || ' ', '') || x.kind || ' ' || x.name"),),
+    "part": (_Source("part x", "x.number", _PART_WORDS),),
     "site": (_Source("site x", "x.name", "x.time_zone"),),
     "supplier": (_Source("company x", "x.name", "'supplier'", "x.is_supplier = 1"),),
     "type": (_Source("airframe_type x", "x.name", "'type'"),),
 }  # fmt: skip
 _REVISION: Final = "type revision"
+_ITS_REVISION: Final = "its revision"
+_FIXING: Final = "fixing"
+_PART: Final = "part"
+_PARTS_LOOKED_AT: Final = 5_000
+"""Parts whose names are looked through: 1.3 ms, where all of 100,000 parts take 200 ms."""
 
-KINDS: Final = (*_SOURCES, _REVISION)
+KINDS: Final = (*_SOURCES, _REVISION, _ITS_REVISION, _FIXING)
 """What there are suggestions of: numbers of ours by the letter of their kind, and names."""
 
 
-def suggestions(store: Store, *, of: Sequence[str], text: str, limit: int = 8) -> tuple[Suggestion, ...]:
+def suggestions(
+    store: Store, *, of: Sequence[str], text: str, limit: int = 8, beside: Mapping[str, str] | None = None
+) -> tuple[Suggestion, ...]:
     """What begins with a text, the same text first, then source by source: numbers from the newest, names in order.
+
+    Parts whose names hold every word of the text come last.
 
     Args:
         of: what is looked for, among `KINDS`.
         text: the beginning; empty for the first of everything.
         limit: how many at the most, up to 100.
+        beside: what stands in the other fields, by their names.
     """
     typed = text.strip()
     if len(typed) > _LONGEST or any(map(is_unseen, typed)):
@@ -119,11 +131,23 @@ def suggestions(store: Store, *, of: Sequence[str], text: str, limit: int = 8) -
     found: dict[str, Suggestion] = {}
     with store.reading() as read:
         for kind in of:
-            rows = _revisions(read, typed) if kind == _REVISION else _rows(read, kind, typed, most)
-            for value, words in rows:
+            for value, words in _of_kind(read, kind, typed, most, beside or {}):
+                found.setdefault(value, Suggestion(value, words))
+        if _PART in of and typed and len(found) < most:
+            for value, words in _parts_called(read, typed, most):
                 found.setdefault(value, Suggestion(value, words))
     ranked = sorted(found.values(), key=lambda one: one.value.casefold() != typed.casefold())
     return tuple(ranked[:most])
+
+
+def _of_kind(
+    read: Reading, kind: str, typed: str, most: int, beside: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    if kind == _REVISION:
+        return _revisions(read, typed)
+    if kind in (_ITS_REVISION, _FIXING):
+        return _of_its_type(read, kind, typed, beside)
+    return _rows(read, kind, typed, most)
 
 
 def _rows(read: Reading, kind: str, typed: str, most: int) -> Iterator[tuple[str, str]]:
@@ -160,3 +184,41 @@ def _revisions(read: Reading, typed: str) -> Iterator[tuple[str, str]]:
         for name, words in read.rows(sql, start, start + _END, _MOST):
             if name.casefold().startswith(typed.casefold()):
                 yield name, words
+
+
+def _parts_called(read: Reading, typed: str, most: int) -> Iterator[tuple[str, str]]:
+    """Parts among the newest whose names hold every word that was typed, by number."""
+    words = typed.split()
+    held = " AND ".join("lower(x.name) LIKE lower(?) ESCAPE '!'" for _ in words)
+    sql = (
+        f"SELECT x.number, {_PART_WORDS} FROM (SELECT number, sense, kind, name FROM part ORDER BY id DESC "
+        f"LIMIT {_PARTS_LOOKED_AT}) x WHERE {held} ORDER BY x.number LIMIT ?"
+    )
+    yield from read.rows(sql, *(f"%{_literal(word)}%" for word in words), most)
+
+
+def _literal(word: str) -> str:
+    return "".join(f"!{letter}" if letter in "!%_" else letter for letter in word)
+
+
+def _of_its_type(
+    read: Reading, kind: str, typed: str, beside: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    """The revisions of the type beside, or of the airframe's there; the fixings of that revision."""
+    of_type = "y.name = ?"
+    named = beside.get("airframe_type", "").strip()
+    if not named:
+        named = beside.get("airframe", "").strip()
+        of_type = "y.id IN (SELECT v.airframe_type_id FROM airframe a JOIN type_revision v ON v.id = a.type_revision_id WHERE ? IN (a.code, a.tail))"
+    revisions = f"airframe_type y JOIN type_revision r ON r.airframe_type_id = y.id AND {of_type}"
+    sql = f"SELECT r.name, 'revision of ' || y.name FROM {revisions} ORDER BY r.name LIMIT {_MOST}"
+    given = [named]
+    if kind == _FIXING:
+        sql = (
+            f"SELECT f.name, 'fixing of ' || y.name || ' ' || r.name FROM {revisions} JOIN hub_fixing f ON f.type_revision_id = r.id "
+            f"WHERE r.name = ? ORDER BY f.name LIMIT {_MOST}"
+        )
+        given.append(beside.get("revision", "").strip())
+    for name, words in read.rows(sql, *given):
+        if name.casefold().startswith(typed.casefold()):
+            yield name, words

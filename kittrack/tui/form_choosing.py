@@ -89,7 +89,7 @@ class FormChoosing(FormFields):
         if ask.choices:
             return in_choices(ask, typed)[:limit]
         found: Sequence[Suggestion] = await self.app.ask(
-            suggestions, of=ask.looked_up, text=typed, limit=limit
+            suggestions, of=ask.looked_up, text=typed, limit=limit, beside=self.now
         )
         return found
 
@@ -102,11 +102,14 @@ class FormChoosing(FormFields):
             return
         lines = [f"{ask.words}: {ask.help or ('needed' if ask.needed else 'may stay empty')}"]
         if found:
+            typed = last_part(ask, self.input_of(ask).value).casefold()
+            begins = found[0].value.casefold().startswith(typed)
             named = "; ".join(
                 f"{one.value} ({clean_label(one.words, max_length=_WORDS)})" for one in found[:_BESIDE]
             )
             more = "; F4 lists more" if len(found) > _BESIDE else ""
-            lines.append(f"{f'Right takes {takes}. ' if takes else ''}Begins so: {named}{more}")
+            how = "Begins so" if begins else "Named so, F4 lists them"
+            lines.append(f"{f'Right takes {takes}. ' if takes else ''}{how}: {named}{more if begins else ''}")
         elif ask.choices or ask.looked_up:
             lines[0] += ". F4 lists what it can be" if lines[0] else "F4 lists what it can be"
         if self.input_of(ask).is_replaced_by_typing(on_arrival=is_arrival):

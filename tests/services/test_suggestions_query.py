@@ -7,9 +7,11 @@ import pytest
 
 from kittrack.cli.deeds_of_verbs import all_deeds
 from kittrack.domain.codes import Kind
+from kittrack.queries import suggestions as asked
 from kittrack.queries.suggestions import _SOURCES, KINDS, _sql, suggestions
 from kittrack.store.database import Store, open_store
-from tests.factories import BIN, CLERK, CW_BLADE, TAIL
+from kittrack.store.records import Part
+from tests.factories import BIN, CLERK, CW_BLADE, TAIL, after
 from tests.hostile.texts import TYPED
 
 PERSON = Kind.PERSON.value
@@ -64,6 +66,52 @@ def test_a_revision_is_found_by_its_type_and_all_that_was_typed(store: Store) ->
     assert values(store, "type revision", "qa")
     assert values(store, "type revision", "QA A") == ["QA A"]
     assert values(store, "type revision", "QA Z") == []
+
+
+def test_a_part_is_found_by_words_of_its_name_after_those_whose_number_begins_so(store: Store) -> None:
+    with store.act("name", by=CLERK, at=after(1)) as act:
+        part = act.find(Part, number=CW_BLADE)
+        assert part is not None
+        act.update(part, name="rotor blade 100% carbon_fibre, Clockwise")
+    assert values(store, "part", "CLOCKwise blade") == [CW_BLADE]
+    assert values(store, "part", "100% carbon_") == [CW_BLADE]
+    assert values(store, "part", "10_% carbon") == []
+    assert values(store, "part", "blade counter") == []
+    assert values(store, "part", CW_BLADE[:2])[0].startswith(CW_BLADE[:2])
+
+
+def test_names_of_parts_are_looked_through_as_far_as_the_newest_of_them(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with store.reading() as read:
+        newest, before = read.select(Part, order="id DESC", limit=2)
+    monkeypatch.setattr(asked, "_PARTS_LOOKED_AT", 1)
+    assert newest.number in values(store, "part", newest.name.split()[-1][1:])
+    word = max(before.name.split(), key=len)[1:]
+    assert before.number not in values(store, "part", word)
+
+
+def test_revisions_and_fixings_are_those_of_the_type_beside(store: Store) -> None:
+    def of(kind: str, text: str = "", **beside: str) -> list[str]:
+        return [one.value for one in suggestions(store, of=(kind,), text=text, beside=beside)]
+
+    with store.reading() as read:
+        revisions = sorted(
+            name
+            for (name,) in read.rows(
+                "SELECT r.name FROM type_revision r JOIN airframe_type y ON y.id = r.airframe_type_id WHERE y.name = 'QA'"
+            )
+        )
+        code = str(read.value("SELECT code FROM airframe WHERE tail = ?", TAIL))
+    assert revisions
+    assert of("its revision", airframe_type="QA") == revisions
+    assert of("its revision", airframe=TAIL) == of("its revision", airframe=code) == revisions
+    assert of("its revision", "a", airframe_type="QA") == ["A"]
+    assert of("its revision") == of("its revision", airframe_type="QZ") == []
+    fixings = of("fixing", airframe_type="QA", revision="A")
+    assert fixings
+    assert of("fixing", fixings[0][:2].upper(), airframe_type="QA", revision="A") == fixings[:1]
+    assert of("fixing", airframe_type="QA", revision="Z") == []
 
 
 @pytest.mark.parametrize("text", [*TYPED.values(), "\U0010ffff", "%", "x" * 101], ids=[*TYPED, "last", "percent", "long"])  # fmt: skip

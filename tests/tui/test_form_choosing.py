@@ -58,6 +58,35 @@ async def test_a_part_is_completed_by_right_and_by_nothing_else(world: World) ->
         assert "supplier: the supplier's name. F4 lists what it can be" in me.screen
 
 
+async def test_a_part_is_found_by_its_name_and_chosen_by_f4(world: World) -> None:
+    async with stations(world.url, start="goods_in") as me:
+        await sign_on(me, world)
+        await open_form(me, "delivery receive")
+        await fill(me, part="screw")
+        await seen(me, "Named so, F4 lists them: SC-M3x8 (fastener")
+        assert "Right takes" not in me.screen
+        await me.press("f4")
+        assert isinstance(me.app.screen, Chooser)
+        await me.press("enter")
+        assert field(me, "part").value == "SC-M3x8"
+
+
+async def test_the_revisions_and_fixings_of_a_type_are_listed(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await open_form(me, "setting torque")
+        await fill(me, airframe_type="QA")
+        field(me, "revision").focus()
+        await me.press("f4")
+        assert "revision of QA" in me.screen
+        await me.press("enter", "down")
+        assert field(me, "revision").value == "A"
+        await me.press("f4")
+        assert "fixing of QA A" in me.screen
+        await me.press("enter")
+        assert field(me, "fixing").value
+
+
 async def test_a_scan_is_never_completed(world: World) -> None:
     async with stations(world.url, start="goods_in") as me:
         await sign_on(me, world)
