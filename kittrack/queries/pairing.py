@@ -8,8 +8,10 @@ from math import hypot
 from kittrack.domain import dates
 from kittrack.domain.balance import Blade, g_mm
 from kittrack.domain.grouping import match_sets
+from kittrack.domain.ledger import PlaceKind
 from kittrack.domain.matching import Pairing
 from kittrack.domain.measurement import Setup, Weighing, expanded_g_um
+from kittrack.domain.text import counted
 from kittrack.errors import BadInput, NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
@@ -50,7 +52,7 @@ class PairingProposal:
 
 
 def propose_pairing(store: Store, *, part: str, at: datetime, one_stop: bool = False) -> PairingProposal:
-    """The best sets among the serviceable loose blades of a part on bins and benches.
+    """The best sets among the serviceable loose blades of a part on bins and benches; those in cages and vans are left out.
 
     Args:
         store: the store.
@@ -100,7 +102,8 @@ def _loose(read: Reading, part: Part, at: datetime) -> tuple[list[tuple[Piece, i
     zone = read.select(Site, limit=1)[0].time_zone
     stock = located(
         read,
-        "h.piece_id IN (SELECT id FROM piece WHERE part_id = ?) AND p.kind IN ('bin', 'bench', 'goods-in')",
+        "h.piece_id IN (SELECT id FROM piece WHERE part_id = ?) "
+        "AND p.kind IN ('bin', 'bench', 'goods-in', 'hold cage', 'removed-parts cage', 'van')",
         part.id,
     )
     pieces = {p.id: p for p in read.select(Piece, "part_id = ?", part.id)}
@@ -119,6 +122,7 @@ def _loose(read: Reading, part: Part, at: datetime) -> tuple[list[tuple[Piece, i
 
 def _why_not(part: Part, piece: Piece, line: ReceiptLine, item: Located, *, at: datetime, zone: str) -> str:
     today = dates.local_day(at, zone=zone).isoformat()
+    is_at_hand = item.chain[0].kind in (PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN)
     unweighed = piece.mass_ug is None or piece.moment_g_um is None or piece.weighed_with_id is None
     reasons = (
         (bool(item.holds), "on hold"),
@@ -127,6 +131,7 @@ def _why_not(part: Part, piece: Piece, line: ReceiptLine, item: Located, *, at: 
         (line.expiry_kind == "unknown", "expiry unknown"),
         (bool(line.expires_on) and today > (line.expires_on or ""), "expired"),
         (unweighed, "not weighed"),
+        (not is_at_hand, f"it lies in {item.chain[0].name}: put it in a bin first"),
     )
     return next((why for is_so, why in reasons if is_so), "")
 
@@ -140,7 +145,7 @@ def _pair(read: Reading, part: Part, pieces: Sequence[Piece], *, one_stop: bool)
     pairing = match_sets(blades, blades_per_rotor=count, tolerance_g_um=room)
     lot_ids = {read.get(ReceiptLine, p.receipt_line_id).lot_id for p in pieces}
     said = (
-        f"{len(pairing.sets)} sets of {len(pieces)} blades, each uncertain by {g_mm(round(uncertainty))} of {g_mm(tolerance)}."
+        f"{counted(len(pairing.sets), 'set')} of {len(pieces)} blades, each uncertain by {g_mm(round(uncertainty))} of {g_mm(tolerance)}."
         if room
         else f"No set can be proved: {tool.name} is uncertain by {g_mm(round(uncertainty))} of {g_mm(tolerance)}; weigh on a finer scale or at one stop."
     )

@@ -12,14 +12,14 @@ from typing import Final
 
 from kittrack.domain import dates
 from kittrack.domain.ledger import ENDS, PlaceKind
-from kittrack.domain.measurement import expanded_g_um
+from kittrack.domain.measurement import Setup, Weighing, expanded_g_um
 from kittrack.queries.demand_history import MOST_MONTHS, months_back
 from kittrack.queries.integrity import Orphan, orphans_of
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.records import MatchRecord, Part, Piece, ReceiptLine, RotorSet, Site, Tool
 from kittrack.store.stock import Located, chains, located, within
-from kittrack.store.weighing_facts import setup_of, weighing_of
+from kittrack.store.weighing_facts import at_one_stop, setup_of, weighing_of
 
 _IN_STORES = (
     PlaceKind.BIN,
@@ -193,29 +193,46 @@ def _verdict(
         which = piece if piece.moment_g_um is None else near.piece
         return None, None, f"{which.code} is not weighed; weigh it, {len(others)} could be its partner"
     difference = abs(near.piece.moment_g_um - piece.moment_g_um)
-    room = _room(read, part, piece, near.piece)
-    if room is None:
+    rooms = _rooms(read, part, piece, near.piece)
+    if rooms is None:
         return difference, None, "the tolerance is not known, or the two were weighed on different scales"
-    misses = max(0, difference - room)
     held = ", ".join(h.hold_code for h in near.item.holds)
     wait = f"; {near.piece.code} is held by {held}" if held else ""
+    misses = max(0, difference - max(rooms))
     if misses:
         return difference, misses, f"too far apart{wait}"
     each = f" as two of {part.blades_per_rotor}" if (part.blades_per_rotor or 2) > 2 else ""
-    return difference, 0, f"they would match{each}; inspect both, then match them{wait}"
+    where = " where both rested at one stop of the scale" if difference > rooms[0] else ""
+    return (
+        difference,
+        0,
+        f"they would match{each}{where}; inspect both, put them in a bin, then match them{wait}",
+    )
 
 
-def _room(read: Reading, part: Part, piece: Piece, other: Piece) -> int | None:
-    """What the tolerance leaves for the difference of two blades beside the expanded uncertainty, in whole g um."""
+def _rooms(read: Reading, part: Part, piece: Piece, other: Piece) -> tuple[int, int] | None:
+    """What the tolerance leaves for the difference of two blades beside the expanded uncertainty, in whole g um.
+
+    Returns:
+        The room of any two weighings, and that of two at one stop of the scale; None where neither can be told.
+    """
     if (
         part.tolerance_g_um is None
         or piece.weighed_with_id is None
         or piece.weighed_with_id != other.weighed_with_id
     ):
         return None
-    setup = setup_of(read.get(Tool, piece.weighed_with_id), one_stop=False)
-    spread = expanded_g_um([weighing_of(piece), weighing_of(other)], setup=setup)
-    return int(max(0.0, part.tolerance_g_um - spread))
+    tool = read.get(Tool, piece.weighed_with_id)
+    both = [weighing_of(piece), weighing_of(other)]
+    apart = _room(part.tolerance_g_um, both, setup_of(tool, one_stop=False))
+    one, same = at_one_stop(both)
+    if one.radius_um != same.radius_um:
+        return apart, apart
+    return apart, _room(part.tolerance_g_um, (one, same), setup_of(tool, one_stop=True))
+
+
+def _room(tolerance_g_um: int, weighings: Sequence[Weighing], setup: Setup) -> int:
+    return int(max(0.0, tolerance_g_um - expanded_g_um(weighings, setup=setup)))
 
 
 # ---- sets ------------------------------------------------------------------------------------------

@@ -95,7 +95,11 @@ class ProposalPage(ModalScreen[Done | None], ScanTaker):
                 for one in lot.pairing.singles
                 for part in layout.wrapped(one.in_words, width=width, indent="  ")
             ]
-        lines += [f"left out: {code}, {why}" for code, why in self._proposal.left_out]
+        lines += [
+            part
+            for code, why in self._proposal.left_out
+            for part in layout.wrapped(f"left out: {code}, {why}", width=width, indent="  ")
+        ]
         return lines or ["No loose blade of this part is serviceable and weighed."]
 
     def hear(self, sentence: str) -> None:

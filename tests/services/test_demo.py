@@ -33,6 +33,7 @@ from kittrack.queries.buildable import Buildable, buildable
 from kittrack.queries.counts import count_accuracy, counts_due
 from kittrack.queries.log import LogEntry
 from kittrack.queries.recall import RecallAccount, recall_account
+from kittrack.queries.set_health import orphan_partners
 from kittrack.services import demo as scenario
 from kittrack.services import founding, inspecting_stock, kitting
 from kittrack.services.database_rights import give_terminal_rights
@@ -229,6 +230,14 @@ def test_broken_sets_leave_orphans_that_are_on_hold(demo: Store) -> None:
     assert {"W09-018", "C09-018"} <= {o.serial for o in state.orphans}
     assert {o.condition for o in state.orphans} <= {"on hold", "unserviceable"}
     assert {o.where for o in state.orphans} == {"hold cage Harbour Stores"}
+
+
+def test_one_orphan_has_a_partner_that_would_match_it(demo: Store) -> None:
+    partners = {o.serial: o for o in orphan_partners(demo)}
+    assert partners["C09-018"].says.startswith(
+        "they would match where both rested at one stop of the scale; "
+    )
+    assert partners["W09-018"].partner == ""
 
 
 def test_a_clerk_who_was_declared_alone_made_a_re_inspection(demo: Store) -> None:

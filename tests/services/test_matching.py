@@ -9,8 +9,9 @@ from kittrack.domain.balance import Tape
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.integrity import set_integrity
 from kittrack.queries.pairing import PairingProposal, propose_pairing
-from kittrack.services import holding, inspecting, matching, weighing
+from kittrack.services import holding, inspecting, matching, moving, weighing
 from kittrack.services.inspecting import PieceFinding, PieceSpec
+from kittrack.services.moving import MoveSpec
 from kittrack.services.weighing import PieceWeighing
 from kittrack.store.database import Store
 from kittrack.store.records import MatchReading, MatchRecord, Part, PartMark, Piece, Place, RotorSet, Tool
@@ -767,6 +768,14 @@ def test_what_is_left_out_of_the_proposal_says_why(store: Store) -> None:
     assert proposal(store).left_out == (
         (blades[0], "not weighed"), (blades[1], "unserviceable"), (blades[2], "on hold"),
     )  # fmt: skip
+
+
+def test_a_blade_in_a_cage_or_a_van_is_put_in_a_bin_before_it_is_matched(store: Store) -> None:
+    blades = blades_on_shelf(store, CW_BLADE, 2, at=after(1), pairs=False)
+    weigh(store, [(code, 42_000, 100) for code in blades])
+    moving.move_things(store, things=[MoveSpec(blades[0])], to=VAN, by=CLERK, at=after(11))
+    assert proposal(store).sets == 0
+    assert proposal(store).left_out == ((blades[0], f"it lies in {VAN}: put it in a bin first"),)
 
 
 @pytest.mark.parametrize(

@@ -118,11 +118,28 @@ def test_two_that_would_match_are_told_with_what_stands_in_the_way(store: Store)
     weigh(store, left, 2_000_000, minute=7)
     weigh(store, near, 2_000_500, minute=8)
     found = partner_of(store, left)
-    assert (found.misses_by_g_um, found.says) == (0, "they would match; inspect both, then match them")
+    assert (found.misses_by_g_um, found.says) == (
+        0,
+        "they would match; inspect both, put them in a bin, then match them",
+    )
     holding.place_hold(store, scope=Scope(code=near), reason="doubt", reference="", by=CLERK, at=after(9))
     assert f"{near} is held by H" in partner_of(store, left).says
     weigh(store, near, 2_000_500, minute=10, scale="Torque driver 1")
     assert "different scales" in partner_of(store, left).says
+
+
+def test_two_at_one_stop_of_the_scale_match_where_their_own_radii_are_too_uncertain(store: Store) -> None:
+    left = orphan(store)
+    (near,) = blades_on_shelf(store, CW_BLADE, 1, at=after(5), lot_code=LOT)
+    for code, mass_ug, minute in ((left, 20_000_000, 6), (near, 20_005_000, 7)):
+        with store.act("weigh", by=CLERK, at=after(minute)) as act:
+            found, tool = act.find(Piece, code=code), act.find(Tool, name="Scale 1")
+            assert found is not None
+            assert tool is not None
+            act.update(found, mass_ug=mass_ug, moment_g_um=mass_ug // 10, weighed_with_id=tool.id)
+    found_partner = partner_of(store, left)
+    assert found_partner.misses_by_g_um == 0
+    assert found_partner.says.startswith("they would match where both rested at one stop of the scale; ")
 
 
 # ---- sets ------------------------------------------------------------------------------------------
