@@ -68,7 +68,7 @@ def _job(view: JobView) -> list[Table]:
     return [
         facts(
             ("job", view.code), ("airframe", view.airframe), ("purpose", view.purpose), ("state", view.state),
-            ("not settled", view.left_over), ("next", view.next_step),
+            ("not settled", view.left_over), ("next", view.next_step.removeprefix("Next: ")),
         ),
         Table(("position", "state"), view.positions, "positions"),
         Table(("kit", "state"), view.kits, "kits"),
@@ -107,7 +107,7 @@ VERBS: Final = (
         fails=lambda view: Exit.DONE if view.is_ready else Exit.REFUSED,
     ),
     Verb(
-        "job show", Station.COUNTER, "A job with its positions, kits, what is not settled, and the next step.", "J000031-6",
+        "job show", Station.COUNTER, "How far a job is: positions, kits, what is not settled, every reason against closing it, the next step.", "J000031-6",
         kits.job_view,
         (_JOB,),
         show=_job,

@@ -91,10 +91,6 @@ def _jobs(jobs: tuple[JobStanding, ...]) -> list[Table]:
     ]  # fmt: skip
 
 
-def _job(job: JobStanding) -> list[Table]:
-    return [*_jobs((job,)), *([against_table(job.reasons)] if job.reasons else [])]
-
-
 def _findings(found: tuple[OpenFinding, ...]) -> list[Table]:
     return [
         listing(
@@ -136,17 +132,11 @@ VERBS: Final = (
         rows=lambda sets: sets,
     ),
     Verb(
-        "job standing", Station.AIRCRAFT, "How far a job is, what it holds, every reason against closing it.", "J000031-6",
-        standing.standing,
-        (word("job", "the job's code"),),
-        show=_job,
-    ),
-    Verb(
         "job list", Station.AIRCRAFT, "Every open job, oldest first: what the next shift has to know.", "",
         standing.open_jobs,
         show=_jobs,
         rows=lambda jobs: jobs,
-        reaches=(standing.newest_open_jobs,),
+        reaches=(standing.newest_open_jobs, standing.standing),
     ),
     Verb(
         "finding list", Station.AIRCRAFT, "Every finding that nobody has settled, oldest first.", "",

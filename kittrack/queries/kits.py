@@ -21,6 +21,7 @@ from kittrack.domain.kits import KitLineState, packs_for
 from kittrack.domain.rules import Rule
 from kittrack.domain.soundness import Moment
 from kittrack.errors import Refusal
+from kittrack.queries.standing import kit_is_out
 from kittrack.store.act import Reading, people_known_as
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
@@ -180,14 +181,15 @@ def job_view(store: Store, *, job: str) -> JobView:
         found = _job(read, job)
         facts = unsettled(read, found)
         issued = read.rows(
-            "SELECT k.code, k.state FROM voucher v JOIN kit k ON k.id = v.kit_id WHERE v.job_id = ? ORDER BY v.id",
+            "SELECT k.code, k.state, v.state FROM voucher v JOIN kit k ON k.id = v.kit_id WHERE v.job_id = ? ORDER BY v.id",
             found.id,
         )
         is_open = found.state == "open"
+        out = [kit_is_out(code) for code, *states in issued if states == ["issued", "open"]]
         return JobView(
             code=found.code, airframe=read.get(Airframe, found.airframe_id).tail, purpose=found.purpose, state=found.state,
             positions=facts.positions, kits=tuple((row[0], row[1]) for row in issued), left_over=facts.left_over,
-            against=tuple(fit.check_closing(facts)) if is_open else (),
+            against=(*fit.check_closing(facts), *out) if is_open else (),
             next_step=fit.next_step(facts) if is_open else "Closed.",
         )  # fmt: skip
 

@@ -106,11 +106,11 @@ def _kits_out(read: Reading, job: Job) -> list[Refusal]:
         "WHERE v.job_id = ? AND v.state = 'open' AND k.state = 'issued' ORDER BY k.id",
         job.id,
     )
-    return [
-        Refusal(
-            Rule.COUNT_OUT_COUNT_IN,
-            code,
-            f"{code} is out and unopened; open it at the aircraft or return it.",
-        )
-        for (code,) in rows
-    ]
+    return [kit_is_out(code) for (code,) in rows]
+
+
+def kit_is_out(kit: str) -> Refusal:
+    """Why a job with an issued kit that nobody opened can't be closed."""
+    return Refusal(
+        Rule.COUNT_OUT_COUNT_IN, kit, f"{kit} is out and unopened; open it at the aircraft or return it."
+    )

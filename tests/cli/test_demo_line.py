@@ -85,7 +85,7 @@ _SUBJECTS = {
 }
 _ASKED = {
     "what": "K", "line show": "Y", "trace": "R", "explain": "K", "set propose": "part", "set proofs": "R", "kit show": "K", "job show": "J", "job kits": "J",
-    "job standing": "J", "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
+    "issuable": "K J", "aircraft": "tail", "airframe show": "tail", "airframe fitted": "tail",
     "person show": "person", "key": "key", "recall": "lot",
     "sampling plan": "Y",
     "recall-case show": "recall", "drill show": "drill",
