@@ -59,10 +59,10 @@ VERBS: Final = (
         (_AIRFRAME, word("revision", "the other revision's name"), _SOURCE),
     ),
     Verb(
-        "airframe sell", Station.OFFICE, "Sell an airframe with all that is fitted to it.",
+        "airframe sell", Station.OFFICE, "Record that an airframe is sold to a new owner, with all that is fitted to it.",
         'QA-01 "Invented Surveys" --reason "fleet renewal" --by "Manager One"',
         airframe_leaving.sell_airframe,
-        (_AIRFRAME, word("new_owner", "the new owner, a company of the catalogue")),
+        (_AIRFRAME, word("new_owner", "the new owner, a company of the catalogue; another one is added first (company add)")),
     ),
     Verb(
         "airframe write-off", Station.OFFICE, "Write an airframe off with all that is fitted to it.",

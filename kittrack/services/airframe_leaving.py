@@ -18,7 +18,7 @@ from kittrack.store.act import Act, Reading
 from kittrack.store.aircraft_facts import find_airframe
 from kittrack.store.database import Store
 from kittrack.store.records import Airframe, Company, Finding, RotorSet
-from kittrack.store.stock import end_place, inside_of, open_holds
+from kittrack.store.stock import Held, contents, end_place, inside_of, open_holds
 
 
 def sell_airframe(
@@ -68,16 +68,36 @@ def _let_go(act: Act, airframe: Airframe, *, to: PlaceKind, owner: Company | Non
     state = "sold" if owner else "written off"
     act.update(airframe, state=state, owner_id=owner.id if owner else None)
     said = [f"{s.code} ({s.sense}) went with it." for s in fitted]
-    said += [
-        f"It takes along {held.hold_code} ({held.reason}); tell the new owner."
-        for held in open_holds(act, rotor_sets=[s.id for s in fitted])
-    ]
+    said += _goes_under_hold(act, airframe, fitted, owner)
     said += [f"Finding {f.id} of it is still open: {f.text}." for f in _open_findings(act, airframe)]
     said += [
         f"Kit {k.code} ({k.state}) was built for it; dissolve it, or build it for another airframe."
         for k in kits
     ]
     return tuple(said)
+
+
+def _goes_under_hold(
+    read: Reading, airframe: Airframe, fitted: list[RotorSet], owner: Company | None
+) -> list[str]:
+    """Every hold under which something of it is, a screw too, and what its new owner has to hear of it."""
+    inside = contents(read, airframe.place_id)
+    holds = open_holds(
+        read, rotor_sets=[s.id for s in fitted], receipt_lines=[s.receipt_line_id for s in inside],
+        pieces=[s.piece_id for s in inside if s.piece_id is not None],
+    )  # fmt: skip
+    found = {held.hold_code: held for held in holds}
+    return [
+        f"It takes along {held.hold_code} ({held.reason}){_to_tell(held, owner)}" for held in found.values()
+    ]
+
+
+def _to_tell(held: Held, owner: Company | None) -> str:
+    if owner is None:
+        return "."
+    if held.is_recall:
+        return f"; write {owner.name} a notice (notice write)."
+    return "; tell the new owner."
 
 
 def _open_findings(read: Reading, airframe: Airframe) -> list[Finding]:

@@ -46,7 +46,7 @@ def company_of(read: Reading, name: str) -> Company:
     """
     found = read.find(Company, name=name.strip())
     if found is None:
-        raise NotFound(f"no company is known as {name.strip()!r}; add it to the catalogue first")
+        raise NotFound(f"no company is known as {name.strip()!r}; add it first (company add)")
     return found
 
 

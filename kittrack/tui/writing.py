@@ -25,6 +25,11 @@ INTO: Final = "into"
 """The field of a deed that writes a file."""
 
 _ANSWER: Final = "print answer"
+_FILES: Final = ("print ", "label ", "scanner sheet")
+"""What the deeds begin with that draw into one file."""
+_FOLDER: Final = "to"
+_FOLDERS: Final = ("archive make", "archive airframe")
+"""The deeds that name their file themselves in the folder that they are given."""
 
 
 def file_proposed(name: str, *, on: date) -> Path:
@@ -34,18 +39,24 @@ def file_proposed(name: str, *, on: date) -> Path:
         name: what is written.
         on: the day.
     """
-    here = Path.cwd()
-    folder = here if os.access(here, os.W_OK) else Path.home()
     stem = f"{'-'.join(name.split())}-{on.isoformat()}"
+    folder = _folder()
     names = (f"{stem}{'' if number == 1 else f'-{number}'}.pdf" for number in range(1, 1000))
     return next((folder / one for one in names if not (folder / one).exists()), folder / f"{stem}.pdf")
 
 
+def _folder() -> Path:
+    here = Path.cwd()
+    return here if os.access(here, os.W_OK) else Path.home()
+
+
 def with_file(deed: Deed, given: Texts, *, on: date) -> Texts:
-    """What is given to a form that writes a paper, with the file's name where none is told."""
-    if not deed.key.startswith("print ") or given.get(INTO):
-        return given
-    return {**given, INTO: str(file_proposed(deed.key.removeprefix("print "), on=on))}
+    """What is given to a form that writes a file, with the file's name or its folder where none is told."""
+    if deed.key.startswith(_FILES) and any(ask.name == INTO for ask in deed.asks) and not given.get(INTO):
+        return {**given, INTO: str(file_proposed(deed.key.removeprefix("print "), on=on))}
+    if deed.key in _FOLDERS and not given.get(_FOLDER):
+        return {**given, _FOLDER: str(_folder())}
+    return given
 
 
 async def write_answer(station: "Station", deed: Deed, answered: Answered) -> None:
