@@ -74,9 +74,7 @@ def _against_stock(hold: Hold, stock: Sequence[RecalledStock]) -> list[Refusal]:
         if left:
             where = "; ".join(dict.fromkeys(one.in_words for one in left[:3]))
             more = f" and {len(left) - 3} more" if len(left) > 3 else ""
-            message = (
-                f"{hold.code} is open at {len(left)} entries {kind.value} ({where}{more}); {_NEXT[kind]}."
-            )
+            message = f"{hold.code} is open at {len(left)} {'entry' if len(left) == 1 else 'entries'} {kind.value} ({where}{more}); {_NEXT[kind]}."
             found.append(Refusal(Rule.RECALL_ACCOUNT, kind.value, message))
     return found
 
