@@ -61,7 +61,11 @@ class Integrity:
     def by_breach(self) -> tuple[tuple[str, int], ...]:
         """How many sets each kind of breach touches, in alphabetical order."""
         kinds = sorted({b for s in self.sets for b in s.breaches})
-        return tuple((kind, sum(kind in s.breaches for s in self.sets)) for kind in kinds)
+        return tuple((kind, len(self.with_breach(kind))) for kind in kinds)
+
+    def with_breach(self, kind: str) -> tuple[SetState, ...]:
+        """The sets that a kind of breach touches, by code."""
+        return tuple(s for s in self.sets if kind in s.breaches)
 
 
 def set_integrity(store: Store) -> Integrity:

@@ -52,6 +52,7 @@ class LineView:
     holds: tuple[str, ...]
     next_step: str
     put_away_from: str
+    is_expired: bool
     is_expired_outside_the_cage: bool
 
 
@@ -91,7 +92,7 @@ def line_view(store: Store, *, line: str, at: datetime) -> LineView:
             reference=delivery.reference, is_by_piece=is_piecewise(part),
             inspected=int(read.value("SELECT count(*) FROM piece WHERE receipt_line_id = ?", found.id)),
             waiting=waiting, lying=lying, marks=tuple((m.mark, m.sense) for m in marks), sampling=_sampling(read, found),
-            needs=needs, holds=holds, put_away_from=put_away_from, is_expired_outside_the_cage=is_expired and is_elsewhere,
+            needs=needs, holds=holds, put_away_from=put_away_from, is_expired=is_expired, is_expired_outside_the_cage=is_expired and is_elsewhere,
             next_step="put it away" if put_away_from else _next_step(read, found, part, waiting),
         )  # fmt: skip
 

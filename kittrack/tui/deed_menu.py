@@ -7,6 +7,7 @@ from kittrack.domain.codes import Code
 from kittrack.tui.chooser import Choice, Chooser
 from kittrack.tui.deeds import NOWHERE, Deed
 from kittrack.tui.keys import STATIONS
+from kittrack.tui.widgets.record_list import RecordList
 
 if TYPE_CHECKING:
     from kittrack.tui.stations_app import StationsApp
@@ -15,7 +16,10 @@ _NAMES = dict(STATIONS)
 
 
 class DeedMenu(Chooser[Deed]):
-    """Lists deeds, those that take what is in hand first; F10 goes on to the deeds of all stations."""
+    """Lists deeds, those that take what is in hand first; F10 goes on to the deeds of all stations.
+
+    So does typing what no deed of this station is called.
+    """
 
     if TYPE_CHECKING:
         app: StationsApp
@@ -57,6 +61,11 @@ class DeedMenu(Chooser[Deed]):
         fits = [code for code in self._codes if deed.takes(code.kind)]
         where = (_NAMES[mode],) if self._everywhere else ()
         return Choice(deed, (deed.key, *where, deed.title), is_first=bool(fits))
+
+    def _filter(self, text: str) -> None:
+        super()._filter(text)
+        if text and not self._everywhere and self.query_one(RecordList).here is None:
+            self.action_other()
 
     def action_other(self) -> None:
         """F10: the deeds of all stations, or of this one again."""

@@ -6,8 +6,10 @@ from typing import Final
 
 from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
 from kittrack.errors import BadInput, NotFound
+from kittrack.queries.counts import CountedThing, CountResult, count_result
 from kittrack.queries.kits import KitView, kit_view
 from kittrack.queries.lookup import Thing, what_is
+from kittrack.queries.orders import OrderedLine, orders
 from kittrack.queries.scanned import WhatWasRead, what_was_read
 from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui.deeds import Asker, Texts
@@ -67,6 +69,13 @@ async def told_of(ask: Asker, code: Code, at: datetime) -> list[str]:
         return line_lines(await ask(line_view, line=code.text, at=at))
     if code.kind is Kind.KIT:
         return kit_lines(await ask(kit_view, kit=code.text, at=at))
+    if code.kind is Kind.ORDER:
+        lines: Sequence[OrderedLine] = await ask(orders, at=at)
+        to_come = [line_to_come(line) for line in lines if line.order == code.text and line.outstanding]
+        return [thing_line(await ask(what_is, code=code.text)), *to_come]
+    if code.kind is Kind.COUNT:
+        found: CountResult = await ask(count_result, count=code.text)
+        return [thing_line(await ask(what_is, code=code.text)), *differences_told(found)]
     return [thing_line(await ask(what_is, code=code.text))]
 
 
@@ -76,6 +85,28 @@ def thing_line(thing: Thing) -> str:
     where = f"; in {thing.where[0]}" if thing.where and thing.where[0] != thing.code else ""
     held = f"; ON HOLD under {', '.join(thing.holds)}" if thing.holds else ""
     return f"{thing.code} {thing.kind}: {facts}{where}{held}"
+
+
+def differences_told(found: CountResult) -> list[str]:
+    """What of a count differs from the record, thing by thing; nothing while somebody is still to count blind."""
+    return [_difference_told(one) for one in found.things if one.difference]
+
+
+def _difference_told(one: CountedThing) -> str:
+    named = " ".join(filter(None, (one.sense, one.part)))
+    told = [f"{amount(one.booked or 0, one.unit)} on record"]
+    told += [f"{amount(one.counted, one.unit)} counted"] if one.counted is not None else []
+    told += [f"{amount(one.counted_again, one.unit)} counted again"] if one.counted_again is not None else []
+    difference = one.difference or 0
+    apart = f"{amount(abs(difference), one.unit)} {'MISSING' if difference < 0 else 'TOO MANY'}"
+    return f"{one.thing} {named}: {', '.join(told)}: {apart}"
+
+
+def line_to_come(line: OrderedLine) -> str:
+    """What of a line of an order is still to come."""
+    named = " ".join(filter(None, (line.sense, line.part, line.name)))
+    rest, ordered = amount(line.outstanding, line.unit), amount(line.ordered, line.unit)
+    return f"to come: {named}, {rest} of {ordered}, expected on {line.due_on}"
 
 
 def line_lines(view: LineView) -> list[str]:

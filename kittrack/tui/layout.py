@@ -43,12 +43,10 @@ def table(
     lines = []
     for row in rows:
         cells = [wrapped(cell, width=w) if cell else [""] for cell, w in zip(row, widths, strict=True)]
-        for parts in zip_longest(*cells, fillvalue=""):
-            padded = (
-                part.rjust(w) if at in right else part.ljust(w)
-                for at, (part, w) in enumerate(zip(parts, widths, strict=True))
-            )
-            lines.append((indent + GAP.join(padded)).rstrip())
+        lines += [
+            (indent + GAP.join(_padded(parts, widths, right))).rstrip()
+            for parts in zip_longest(*cells, fillvalue="")
+        ]
     return lines
 
 
@@ -78,16 +76,28 @@ def packed(words: Sequence[str], *, width: int) -> list[str]:
     return lines
 
 
-def one_line_rows(rows: Sequence[Sequence[str]], *, width: int) -> list[str]:
+def one_line_rows(rows: Sequence[Sequence[str]], *, width: int, right: Collection[int] = ()) -> list[str]:
     """Rows as aligned columns of one line each; the last columns give way first, "..." says where."""
-    lines = [line.rstrip() for line in aligned(rows)]
+    lines = [line.rstrip() for line in aligned(rows, right=right)]
     return [line if len(line) <= width else f"{line[: max(0, width - 3)]}..." for line in lines]
 
 
-def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Rows as aligned columns, each as wide as its longest cell."""
+def aligned(rows: Sequence[Sequence[str]], *, right: Collection[int] = ()) -> list[str]:
+    """Rows as aligned columns, each as wide as its longest cell; those named stand at their right edge."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
-    return [GAP.join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)) for row in rows]
+    return [GAP.join(_padded(row, widths, right)) for row in rows]
+
+
+def _padded(cells: Sequence[str], widths: Sequence[int], right: Collection[int]) -> list[str]:
+    return [
+        cell.rjust(width) if at in right else cell.ljust(width)
+        for at, (cell, width) in enumerate(zip(cells, widths, strict=True))
+    ]
+
+
+def figure_columns(rows: Sequence[Sequence[str]]) -> frozenset[int]:
+    """The columns of some rows that hold figures, which stand at their right edge."""
+    return frozenset(at for at, cells in enumerate(zip(*rows, strict=True)) if are_figures(cells))
 
 
 def table_or_blocks(heads: Sequence[str], rows: Sequence[Sequence[str]], *, width: int) -> list[str]:
@@ -102,7 +112,7 @@ def table_or_blocks(heads: Sequence[str], rows: Sequence[Sequence[str]], *, widt
     used = [i for i in range(len(every[0])) if any(row[i] for row in rows)]
     every = [tuple(row[i] for i in used) for row in every]
     if not heads or _has_room(every, width=width):
-        right = [at for at in range(len(every[0])) if heads and are_figures([row[at] for row in every[1:]])]
+        right = figure_columns(every[1:]) if heads else ()
         return table(every, width=width, indent=" ", right=right)
     lines: list[str] = []
     for row in every[1:]:

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Final
 
 from kittrack.tui.doing import do
-from kittrack.tui.layout import are_figures
+from kittrack.tui.layout import figure_columns
 from kittrack.tui.listing import Page, Record
 from kittrack.tui.lists import OfQuestion
 from kittrack.tui.writing import write_content
@@ -32,7 +32,7 @@ async def write_list(station: "ListStation") -> None:
     heads = tuple(map(_begun_large, page.heads or listing.heads))
     title = _begun_large(listing.title)
     rows = tuple(tuple(record.cells) for record in records)
-    right = frozenset(head for at, head in enumerate(heads) if are_figures([row[at] for row in rows]))
+    right = frozenset(heads[at] for at in figure_columns(rows))
     content = Document(
         title, facts=tuple(facts), charts=(page.chart,) if page.chart else (),
         tables=(Table("Rows", heads, rows, right=right, empty=listing.empty),),

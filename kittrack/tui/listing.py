@@ -71,6 +71,10 @@ class Listing(Protocol):
         """Its name."""
 
     @property
+    def asks(self) -> str:
+        """What it answers, in words; "" where the question that it shows says so itself."""
+
+    @property
     def heads(self) -> tuple[str, ...]:
         """What stands over the columns."""
 

@@ -1,6 +1,6 @@
 """The kinds of lists: rows of the store a page at a time, the table of a question, and pictures with their numbers."""
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ class Paged:
     """A list of `queries.pages`: never more than a page of it is held."""
 
     title: str
+    asks: str
     heads: tuple[str, ...]
     empty: str
     of: str
@@ -37,7 +38,9 @@ class OfQuestion:
     """The table that answers a question which asks for nothing; its rows are cut into pages.
 
     A row is about the first number of ours in it, or what stands under the head `about`; of a step "DEED:FIELD" the
-    field is filled with that, or with the first cell.
+    field is filled with that, or with the first cell. Where a number stands under the head `begun`, the step was taken
+    already, and the row is about that number and what comes next for it. `fills` names further fields of the step with
+    the heads that fill them.
     """
 
     title: str
@@ -49,6 +52,9 @@ class OfQuestion:
     first: Step | None = None
     paper: str = ""
     about: str = ""
+    begun: str = ""
+    fills: tuple[tuple[str, str], ...] = ()
+    asks: str = ""
 
     async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The page of the table of an answer."""
@@ -63,14 +69,18 @@ class OfQuestion:
         return Page(())
 
     def _record(self, number: int, heads: Sequence[str], row: Sequence[str]) -> Record:
-        subject = row[heads.index(self.about)] if self.about else ""
-        code = (
-            subject if looks_like_code(subject) else next((cell for cell in row if looks_like_code(cell)), "")
-        )
-        detail = tuple(f"{head}: {cell}" for head, cell in zip(heads, row, strict=True) if cell)
-        given = ((self.step.partition(":")[2], subject or row[0]),) if ":" in self.step else ()
-        step = Step(self.step.partition(":")[0], self.words, given) if self.step else None
+        cells = dict(zip(heads, row, strict=True))
+        begun = cells[self.begun] if self.begun else ""
+        subject = cells[self.about] if self.about else ""
+        code = next((cell for cell in (begun, subject, *row) if looks_like_code(cell)), "")
+        detail = tuple(f"{head}: {cell}" for head, cell in cells.items() if cell)
+        step = self._step(cells, subject or row[0]) if self.step and not begun else None
         return Record(str(number), tuple(row), detail, code, step)
+
+    def _step(self, cells: Mapping[str, str], subject: str) -> Step:
+        deed, _, field = self.step.partition(":")
+        given = ((field, subject),) if field else ()
+        return Step(deed, self.words, (*given, *((name, cells[head]) for name, head in self.fills)))
 
 
 @dataclass(frozen=True)
@@ -78,6 +88,7 @@ class Drawn:
     """A list whose answer is a picture with its numbers."""
 
     title: str
+    asks: str
     heads: tuple[str, ...]
     empty: str
     asked: Callable[[Ask, datetime], Awaitable[Page]]

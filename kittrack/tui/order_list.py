@@ -1,4 +1,4 @@
-"""What must be ordered and why, as a list of the Office: from a line of it the order is one key away, its form filled."""
+"""What must be ordered and why, and what is on order: from a line of either the next form is one key away, filled."""
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime
@@ -6,8 +6,15 @@ from datetime import datetime
 from kittrack.queries.reorder import Proposal, ProposedLine, reorder_proposal
 from kittrack.tui.kit_text import amount
 from kittrack.tui.listing import Ask, Page, Record, Step
+from kittrack.tui.lists import OfQuestion
 from kittrack.tui.pictures import picture_page
 from kittrack.tui.widgets.plots import Bar
+
+ON_ORDER = OfQuestion(
+    "on order", "order list", "nothing is on order.", step="delivery receive", words="receive it",
+    fills=(("order", "order"), ("supplier", "supplier"), ("part", "part"), ("amount", "to come")),
+)  # fmt: skip
+"""What is still to come; a line of it is received with what it says filled in."""
 
 HEADS = ("sense", "part", "order", "packs", "supplier", "expected")
 

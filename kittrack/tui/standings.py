@@ -8,6 +8,7 @@ from typing import Final
 from kittrack.domain.codes import Code, Kind
 from kittrack.domain.ledger import PlaceKind
 from kittrack.errors import NotFound
+from kittrack.queries.counts import count_result
 from kittrack.queries.kits import KitView, kit_view
 from kittrack.queries.labels import label_history
 from kittrack.queries.lookup import Thing, what_is
@@ -18,8 +19,8 @@ from kittrack.services.line_standing import LineView, line_view
 from kittrack.tui import layout
 from kittrack.tui.deeds import Draw
 from kittrack.tui.fact_text import facts_told
-from kittrack.tui.hints import line_lines
-from kittrack.tui.kit_text import kit_lines
+from kittrack.tui.hints import differences_told, line_lines, line_to_come
+from kittrack.tui.kit_text import amount, kit_lines
 from kittrack.tui.listing import Ask, Step
 from kittrack.tui.rows import put_away_from
 from kittrack.tui.verdicts import reasons_in_words
@@ -66,7 +67,6 @@ def thing_lines(thing: Thing) -> list[str]:
 
 
 _STEPS: Final = {
-    Kind.AIRFRAME: Step("airframe show", "show its plan"),
     Kind.DELIVERY: Step("what", "show it"),
     Kind.JOB: Step("job show", "show the job"),
     Kind.LOT: Step("recall", "account for the lot"),
@@ -79,6 +79,16 @@ _STEPS: Final = {
 
 # ---- receipt lines, pieces, sets, kits -------------------------------------------------------------
 
+
+async def _airframe(ask: Ask, code: Code, _at: datetime) -> Standing:
+    """An airframe of the fleet is looked at; the records of one that was sold or written off go along with it."""
+    thing: Thing = await ask(what_is, code=code.text)
+    is_ours = dict(thing.facts).get("state") == "active"
+    step = Step("airframe show", "show its plan") if is_ours else _RECORDS
+    return Standing(wrapping(thing_lines(thing)), step)
+
+
+_RECORDS: Final = Step("archive airframe", "write its records to go along")
 _LABEL: Final = Step("label print", "draw its label")
 
 _OF_LINE: Final = {
@@ -96,6 +106,8 @@ async def _line(ask: Ask, code: Code, at: datetime) -> Standing:
     deed = _OF_LINE.get(view.next_step)
     if deed is None and view.is_expired_outside_the_cage:
         return Standing(wrapping(line_lines(view)), Step("move", "carry it to the hold cage"))
+    if deed is None and view.is_expired and view.lying:
+        return Standing(wrapping(line_lines(view)), Step("scrap", "scrap it"))
     if deed is None and await _lacks_label(ask, code):
         return Standing(wrapping(line_lines(view)), _LABEL)
     given = put_away_from(view.put_away_from) if view.put_away_from else ()
@@ -112,7 +124,8 @@ _OF_COUNT: Final = {
 async def _count(ask: Ask, code: Code, _at: datetime) -> Standing:
     thing: Thing = await ask(what_is, code=code.text)
     step = _OF_COUNT.get(dict(thing.facts).get("to do", ""), Step("count show", "show what it found"))
-    return Standing(wrapping(thing_lines(thing)), step)
+    told = differences_told(await ask(count_result, count=code.text))
+    return Standing(wrapping([*thing_lines(thing), *told]), step)
 
 
 _KINDS_IN_STORES: Final = tuple(
@@ -224,17 +237,11 @@ async def _order(ask: Ask, code: Code, at: datetime) -> Standing:
     thing: Thing = await ask(what_is, code=code.text)
     if not lines:
         return Standing(wrapping(thing_lines(thing)), Step("what", "show it"))
-    parts = {line.part for line in lines}
-    given = {"order": code.text, "supplier": lines[0].supplier} | (
-        {"part": min(parts)} if len(parts) == 1 else {}
-    )
-    to_come = [
-        f"to come: {' '.join(filter(None, (line.sense, line.part)))} {line.name}, {line.outstanding} of {line.ordered}, "
-        f"expected on {line.due_on}"
-        for line in lines
-    ]
+    given = {"order": code.text, "supplier": lines[0].supplier}
+    if len(lines) == 1:
+        given |= {"part": lines[0].part, "amount": amount(lines[0].outstanding, lines[0].unit)}
     step = Step("delivery receive", "receive it", tuple(given.items()))
-    return Standing(wrapping([*thing_lines(thing), *to_come]), step)
+    return Standing(wrapping([*thing_lines(thing), *map(line_to_come, lines)]), step)
 
 
 async def _notice(ask: Ask, code: Code, _at: datetime) -> Standing:
@@ -291,6 +298,7 @@ async def _drill(ask: Ask, code: Code, _at: datetime) -> Standing:
 
 
 _OF_KIND: Final[dict[Kind, Callable[[Ask, Code, datetime], Awaitable[Standing]]]] = {
+    Kind.AIRFRAME: _airframe,
     Kind.COUNT: _count,
     Kind.DRILL: _drill,
     Kind.HOLD: _hold,

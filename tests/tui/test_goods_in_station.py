@@ -115,10 +115,13 @@ async def test_an_order_on_the_list_is_received_by_one_key(world: World, ask: Ro
         form = me.app.screen
         assert isinstance(form, DeedForm)
         filled = {name: text for name, text in form.now.items() if text}
-        assert filled == {"supplier": "Invented Rotors", "order": order, "part": "RB-18-CW"}
+        expected = {"supplier": "Invented Rotors", "order": order, "part": "RB-18-CW", "amount": "6"}
+        assert filled == expected
+        assert f"{order} order: supplier Invented Rotors" in me.screen
+        assert "to come: CW RB-18-CW" in me.screen
         assert form.ask_here is not None
         assert form.ask_here.name == "reference"
-        await fill(me, reference="DN 8", amount="6", lot_code="L-8", expiry="none")
+        await fill(me, reference="DN 8", lot_code="L-8", expiry="none")
         await me.press("f9")
         assert me.verdict.startswith("DONE: 1 line of Invented Rotors"), me.screen
     assert ask("SELECT count(*) FROM order_arrival") == [(1,)]

@@ -23,15 +23,17 @@ class Matching(ListStation):
     )
     CSS_PATH = "matching.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
-        Paged("rotor sets", _SET, "no set is made yet; weigh loose blades and match them: F8.", "sets", rows.of_set),
+        Paged("rotor sets", "every set with its proof",
+              _SET, "no set is made yet; weigh loose blades and match them: F8.", "sets", rows.of_set),
         Paged(
-            "loose blades", ("sense", "part", "blade", "serial", "moment", "mass", "where", "lot"),
+            "loose blades", "which blades can be weighed, or matched to sets", ("sense", "part", "blade", "serial", "moment", "mass", "where", "lot"),
             "no loose blade is serviceable; inspect blades at Goods-in first.", "loose blades", rows.of_loose,
         ),
-        Paged("sets not proved", ("sense", "set", "part", "condition", "why", "where"), "every set has its proof.",
+        Paged("sets not proved", "which sets have no proof of match, and why",
+              ("sense", "set", "part", "condition", "why", "where"), "every set has its proof.",
               "sets not proved", rows.of_unproved),
         Paged(
-            "orphaned blades", ("sense", "part", "blade", "serial", "condition", "was in", "where"),
+            "orphaned blades", "what broken sets left", ("sense", "part", "blade", "serial", "condition", "was in", "where"),
             "no blade is orphaned.", "orphans", rows.of_orphan,
         ),
     )  # fmt: skip

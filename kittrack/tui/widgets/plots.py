@@ -41,7 +41,7 @@ def bar_lines(
     """
     if not bars:
         return []
-    names = layout.aligned([(bar.name, bar.number) for bar in bars])
+    names = layout.aligned([(bar.name, bar.number) for bar in bars], right=(1,))
     longest = max(map(len, names))
     if longest > width * _MOST_NAME or not any(bar.value > 0 for bar in bars):
         return [f"{name}  " for name in names]

@@ -33,11 +33,13 @@ class RecordList(Widget, can_focus=False):
         self._symbols = symbols
         self._heads: tuple[str, ...] = ()
         self._records: Sequence[Record] = ()
+        self._right: frozenset[int] = frozenset()
         self._top = 0
 
     def show(self, heads: tuple[str, ...], records: Sequence[Record], *, at_end: bool = False) -> None:
         """Show a page, the cursor on its first or last record."""
         self._heads, self._records, self._top = heads, records, 0
+        self._right = layout.figure_columns([record.cells for record in records])
         self.cursor = len(records) - 1 if at_end and records else 0
         self._follow()
         self.refresh()
@@ -67,8 +69,9 @@ class RecordList(Widget, can_focus=False):
         self.post_message(self.Moved())
 
     def choose(self, key: str) -> bool:
-        """Put the cursor on the record with a key; says whether there is one on this page."""
+        """Put the cursor on the record with a key, else the first about that number; says whether there is one on this page."""
         found = [i for i, record in enumerate(self._records) if record.key == key]
+        found = found or [i for i, record in enumerate(self._records) if record.code == key]
         if found:
             self.move(found[0] - self.cursor)
         return bool(found)
@@ -95,7 +98,7 @@ class RecordList(Widget, can_focus=False):
         """Heads, then the records that fit, the one under the cursor marked in the margin."""
         shown = self._records[self._top : self._top + self.rows]
         cells = [self._heads, *(tuple(map(self._symbols.show, record.cells)) for record in shown)]
-        lines = layout.one_line_rows(cells, width=self.size.width - 2)
+        lines = layout.one_line_rows(cells, width=self.size.width - 2, right=self._right)
         text = Text(no_wrap=True)
         text.append(f"  {lines[0]}", style="bold")
         for number, line in enumerate(lines[1:], start=self._top):

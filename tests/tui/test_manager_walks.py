@@ -1,0 +1,222 @@
+"""What a manager is asked and does in the Office without having read anything, by keys and scans only."""
+
+import zipfile
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from kittrack.services import ordering
+from kittrack.services.ordering import OrderSpec
+from kittrack.store.database import open_store
+from kittrack.tui import layout
+from kittrack.tui.answer_page import AnswerPage
+from kittrack.tui.deed_form import DeedForm
+from kittrack.tui.widgets.record_list import RecordList
+from tests import factories
+from tests.factories import BUILDER, CLERK, INSPECTOR, MANAGER, TAIL2, after
+from tests.tui.conftest import World
+from tests.tui.screens import Person, stations
+from tests.tui.test_deeds import fill, open_form, sign_on
+from tests.tui.test_lists import to_list
+
+Rows = Callable[[str], list[tuple[object, ...]]]
+
+
+def cells(me: Person) -> list[tuple[str, ...]]:
+    return [record.cells for record in me.station.query_one(RecordList)._records]
+
+
+async def choose_by_question(me: Person, words: str) -> str:
+    """The first list that somebody finds by words of their question."""
+    await me.press("f8")
+    for key in words:
+        await me.send_key(key)
+    await me.settle()
+    await me.press("enter")
+    return me.verdict
+
+
+@pytest.mark.parametrize(
+    ("words", "title"),
+    [
+        ("can be built", "ship sets"), ("proved and", "integrity"), ("where is", "lots"), ("to be ordered", "re-order"),
+        ("overrode", "overrides"), ("expire unused", "will expire unused"), ("handed to", "vouchers"),
+    ],
+)  # fmt: skip
+async def test_a_list_is_found_by_the_words_of_the_question(world: World, words: str, title: str) -> None:
+    async with stations(world.url, start="office") as me:
+        assert (await choose_by_question(me, words)).startswith(f"NEXT: {title} (list"), me.screen
+
+
+@pytest.mark.parametrize("mode", ["goods_in", "matching", "kitting", "office"])
+async def test_every_list_says_what_it_answers(world: World, mode: str) -> None:
+    async with stations(world.url, start=mode) as me:
+        await me.press("f8")
+        records = me.app.screen.query_one(RecordList)._records
+        assert records
+        assert all(record.cells[2].removeprefix("shown now: ") for record in records)
+
+
+async def test_what_is_orphaned_is_told_of_its_own_line(world: World) -> None:
+    store = open_store(world.url)
+    code = factories.put_sets(store, factories.CW_BLADE, 1, at=after(20), lot_code="BROKEN")[0]
+    store.close()
+    async with stations(world.url, start="office", size=(140, 40)) as me:
+        await sign_on(me, world, MANAGER)
+        await me.scan(code)
+        await open_form(me, "set break")
+        await fill(me, reason="dropped")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        await to_list(me, "integrity")
+        lines = {of: number for number, of in cells(me)}
+        assert lines["sets were broken"] == "1"
+        assert lines["blades are orphaned"] == "2"
+        assert "was in" not in me.screen
+        await me.press("down", "down", "down", "down")
+        assert me.screen.count(f"was in {code}") == 2
+        assert "F9 who could re-match them" in me.screen
+        await me.press("f9")
+        assert isinstance(me.app.screen, AnswerPage)
+
+
+async def test_what_another_station_does_is_found_by_its_name(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await me.press("f10")
+        for key in "set break":
+            await me.send_key(key)
+        await me.settle()
+        assert "every station" in me.screen.split("\n")[0]
+        assert "Matching" in me.screen
+        assert "F10 this station" in " ".join(me.screen.split())
+
+
+async def test_figures_stand_at_the_right_under_their_heading(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await to_list(me, "accuracy of counts")
+        lines = [line for line in me.screen.split("\n") if "counts  right" in line or " 2025-" in line]
+        head = lines[0].index("counts") + len("counts")
+        assert all(line[head - 1] == "0" and line[head : head + 1] in ("", " ") for line in lines[1:8])
+
+
+async def test_a_count_goes_on_from_its_place_and_the_manager_sees_what_differs(
+    world: World, ask: Rows
+) -> None:
+    [(line,)] = ask(
+        "SELECT r.code FROM receipt_line r JOIN part p ON p.id = r.part_id WHERE p.number = 'SC-M3x8'"
+    )
+    async with stations(world.url, start="office", size=(140, 40)) as me:
+        await sign_on(me, world, CLERK)
+        await to_list(me, "to count")
+        for key in "a-01":
+            await me.send_key(key)
+        await me.settle()
+        await me.press("f9", "f9")
+        assert "F9 enter what was counted" in me.screen
+        await me.press("f9")
+        await me.scan(str(line))
+        await fill(me, entries="=22")
+        await me.press("f9")
+        assert "F9 enter what another person counted" in me.screen
+        assert "on record" not in me.screen
+        await me.press("f12")
+        await sign_on(me, world, BUILDER)
+        await me.press("f9")
+        await me.scan(str(line))
+        await fill(me, entries="=22")
+        assert "on record" not in me.screen
+        await me.press("f9")
+        assert "24 on record, 22 counted, 22 counted again: 2 MISSING" in " ".join(me.screen.split())
+        await me.press("f12")
+        await sign_on(me, world, MANAGER)
+        await me.press("f9")
+        assert "2 MISSING" in " ".join(me.screen.split()), "who settles sees what is settled"
+        await fill(me, reason="box torn")
+        await me.scan(world.badge(INSPECTOR))
+        await me.press("f9")
+        assert "now unaccounted" in me.verdict, me.screen
+        assert "Next, F9: show what it found" in me.verdict
+
+
+async def test_a_mistaken_count_is_begun_anew_by_two(world: World, ask: Rows) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, CLERK)
+        await to_list(me, "counts")
+        await me.press("f9")
+        await fill(me, place="A-01")
+        await me.press("f9", "f9", "f9")
+        [(count,)] = ask("SELECT code FROM stock_count")
+        assert f"{count} differs at" in me.verdict, me.screen
+        await open_form(me, "count anew")
+        await fill(me, reason="wrong bin")
+        await me.scan(world.badge(INSPECTOR))
+        await me.press("f9")
+        assert f"Next, F9: enter what was counted ({count})" in me.verdict, me.screen
+    assert ask("SELECT state FROM stock_count") == [("open",)]
+
+
+def place_order(world: World) -> str:
+    store = open_store(world.url)
+    lines = [OrderSpec("RB-18-CW", 6, due=date(2030, 1, 1)), OrderSpec("RB-18-CCW", 4, due=date(2030, 1, 1))]
+    try:
+        return ordering.place_order(
+            store, supplier="Invented Rotors", reference="PO 7", lines=lines, by=MANAGER, at=after(20)
+        ).codes[0]
+    finally:
+        store.close()
+
+
+async def test_each_line_of_an_order_is_received_with_what_it_says(world: World) -> None:
+    order = place_order(world)
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world)
+        await to_list(me, "on order")
+        assert layout.figure_columns(cells(me)) >= {5}
+        for part, amount in (("RB-18-CW", "6"), ("RB-18-CCW", "4")):
+            await me.press("f9")
+            form = me.app.screen
+            assert isinstance(form, DeedForm)
+            assert (form.now["order"], form.now["part"], form.now["amount"]) == (order, part, amount)
+            await me.press("escape", "escape", "down")
+        await me.scan(order)
+        assert "F9 receive it" in me.screen
+
+
+async def test_the_list_of_orders_begins_with_how_late_which_order_and_what_is_to_come(world: World) -> None:
+    order = place_order(world)
+    async with stations(world.url, start="office", size=(140, 40)) as me:
+        await to_list(me, "on order")
+        head = next(line for line in me.screen.split("\n") if "due on" in line)
+        assert head.split("  ")[1:2] == ["state"] or head.strip().startswith("state")
+        wanted = ["state", "due on", "order", "sense", "part", "to come", "supplier"]
+        assert [head.index(word) for word in wanted] == sorted(head.index(word) for word in wanted)
+        assert cells(me)[0][:7] == ("expected", "2030-01-01", order, "CW", "RB-18-CW", "6", "Invented Rotors")
+
+
+async def test_an_airframe_is_sold_to_a_new_company_and_its_records_written(
+    world: World, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await to_list(me, "airframes")
+        await me.type(TAIL2)
+        await open_form(me, "new owner")
+        await fill(me, new_owner="Hill Surveys", reason="fleet renewal")
+        await me.press("f9")
+        assert "company add" in " ".join(me.screen.split())
+        await me.press("escape", "escape")
+        await open_form(me, "company add")
+        await fill(me, name="Hill Surveys")
+        await me.press("f9")
+        await open_form(me, "new owner")
+        await fill(me, new_owner="Hill Surveys", reason="fleet renewal")
+        await me.press("f9")
+        assert f"{TAIL2} is sold to Hill Surveys" in me.verdict, me.screen
+        assert "Next, F9: write its records to go along" in me.verdict
+        await me.press("f9", "f9")
+        assert f"Records of {TAIL2}" in me.verdict, me.screen
+        written = me.verdict.split("New: ")[1].split(".zip")[0].replace(" ", "")
+    assert "airframe.csv" in zipfile.ZipFile(f"{written}.zip").namelist()
