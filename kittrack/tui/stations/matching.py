@@ -26,14 +26,16 @@ class Matching(ListStation):
         Paged("rotor sets", "every set with its proof",
               _SET, "no set is made yet; weigh loose blades and match them: F8.", "sets", rows.of_set),
         Paged(
-            "loose blades", "which blades can be weighed, or matched to sets", ("sense", "part", "blade", "serial", "moment", "mass", "where", "lot"),
+            "loose blades", "which blades can be weighed, or matched to sets",
+            ("sense", "part", "blade", "serial", "moment", "mass", "where", "lot"),
             "no loose blade is serviceable; inspect blades at Goods-in first.", "loose blades", rows.of_loose,
         ),
         Paged("sets not proved", "which sets have no proof of match, and why",
               ("sense", "set", "part", "condition", "why", "where"), "every set has its proof.",
               "sets not proved", rows.of_unproved),
         Paged(
-            "orphaned blades", "what broken sets left", ("sense", "part", "blade", "serial", "condition", "was in", "where"),
+            "orphaned blades", "what broken sets left",
+            ("sense", "part", "blade", "serial", "condition", "was in", "where"),
             "no blade is orphaned.", "orphans", rows.of_orphan,
         ),
     )  # fmt: skip
