@@ -10,6 +10,7 @@ from typing import Any, Final, NoReturn
 from kittrack.cli.areas import by_station
 from kittrack.cli.exits import MEANINGS
 from kittrack.cli.papers import is_writable
+from kittrack.cli.reading import RecordReader
 from kittrack.cli.verb import Argument, Values, Verb
 from kittrack.domain.text import clean_label
 from kittrack.errors import BadInput, Problem
@@ -139,7 +140,10 @@ def _add(parser: Parser, argument: Argument) -> None:
         settings |= {"dest": argument.name, "required": argument.needed}
         settings |= {"metavar": argument.flag.strip("-").replace("-", "_").upper()}
         if argument.many:
-            settings["action"] = "append"
+            settings |= {
+                "action": "append",
+                "help": f"{text}; may be repeated".replace("may be repeated; may", "may"),
+            }
         parser.add_argument(argument.flag, **settings)
     else:
         settings["nargs"] = _NARGS[argument.many, argument.needed]
@@ -166,7 +170,7 @@ def read_values(verb: Verb, typed: argparse.Namespace) -> Values:
         try:
             values[argument.name] = _read(argument, text)
         except BadInput as error:
-            problems += [dataclasses.replace(p, field=argument.shown) for p in error.problems]
+            problems += [dataclasses.replace(p, field=_field(argument, p)) for p in error.problems]
     if problems:
         raise BadInput(problems)
     return values
@@ -191,9 +195,30 @@ def _refuse_too_long(given: Mapping[str, Any]) -> None:
 def _read(argument: Argument, text: Any) -> Any:
     if argument.is_switch:
         return True
-    if argument.many:
-        return tuple(_read_one(argument, t) for t in text)
-    return _read_one(argument, text)
+    return _read_each(argument, text) if argument.many else _read_one(argument, text)
+
+
+def _read_each(argument: Argument, texts: Sequence[str]) -> tuple[Any, ...]:
+    """Several texts of one argument; which of them can't be read is told as its row, where there are more."""
+    values: list[Any] = []
+    problems: list[Problem] = []
+    for row, text in enumerate(texts, start=1):
+        try:
+            values.append(_read_one(argument, text))
+        except BadInput as error:
+            problems += [dataclasses.replace(p, row=row if len(texts) > 1 else p.row) for p in error.problems]
+    if problems:
+        raise BadInput(problems)
+    return tuple(values)
+
+
+def _field(argument: Argument, problem: Problem) -> str:
+    """What a fault of an argument stands in: the argument, and the value in it where it has several."""
+    return (
+        f"{argument.shown}, {problem.field}"
+        if isinstance(argument.read, RecordReader) and problem.field
+        else argument.shown
+    )
 
 
 def _read_one(argument: Argument, text: str) -> Any:

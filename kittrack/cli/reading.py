@@ -112,6 +112,25 @@ def whole(text: str) -> int:
     return int(body)
 
 
+_WRITTEN: Final[tuple[tuple[Callable[[str], Any], str], ...]] = (
+    (mass, 'such as "42 g"'),
+    (length, 'such as "96.5 mm"'),
+    (moment, 'such as "5 g mm"'),
+    (volume, 'such as "10 mL"'),
+    (torque, 'such as "0.8 N m"'),
+    (minutes, "as h:mm"),
+    (day, "such as 2027-03-31"),
+    (day_text, "such as 2027-03-31"),
+)
+"""How the values of a reader are written, with their unit."""
+
+
+def with_form(help_text: str, read: Callable[[str], Any]) -> str:
+    """What is told about a value, and how one is written, with its unit, unless that is told already."""
+    form = next((words for reader, words in _WRITTEN if reader is read), "")
+    return help_text if not form or "such as" in help_text or "h:mm" in help_text else f"{help_text}, {form}"
+
+
 @dataclass(frozen=True)
 class Key:
     """One named value of a record: the field that it fills, its reader, and what a form says about it.

@@ -6,6 +6,7 @@ act takes them.
 """
 
 import inspect
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -13,10 +14,14 @@ from functools import cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from kittrack.cli.reading import with_form
 from kittrack.cli.tables import Table
 from kittrack.domain.codes import Kind
 
 Values = dict[str, Any]
+
+_KEPT_UNIT: Final = re.compile(r"_(?:g_um|um_s|mnm|ppm|ug|um)$")
+"""The unit in which the store keeps a value, at the end of its keyword."""
 
 
 class Station(StrEnum):
@@ -41,6 +46,7 @@ class Argument:
     For the forms of the stations: `scans` are the kinds of numbers of ours that fill it, where its name alone
     does not say so; `parted` is what stands between several of them; `empty_ok` says that it may be told to be
     nothing; `is_raw` that it takes scans as they were sent; `is_asked` that a form presumes neither yes nor no.
+    `called` is what the help calls it where that is not its name.
     """
 
     name: str
@@ -56,21 +62,23 @@ class Argument:
     empty_ok: bool = False
     is_raw: bool = False
     is_asked: bool = False
+    called: str = ""
 
     @property
     def shown(self) -> str:
-        """As the help and a refusal name it."""
-        return self.flag or self.name.replace("_", " ").upper()
+        """As the help and a refusal name it: one word, and no unit, since the unit is typed."""
+        return self.flag or self.called or _KEPT_UNIT.sub("", self.name).replace("_", "-").upper()
 
 
 def word(
     name: str, help_text: str, *, read: Callable[[str], Any] = str, choices: Sequence[str] = (), needed: bool = True,
-    scans: Sequence[Kind] = (), is_raw: bool = False,
+    scans: Sequence[Kind] = (), is_raw: bool = False, called: str = "",
 ) -> Argument:  # fmt: skip
     """An argument told by its place."""
     return Argument(
-        name, help_text, read, choices=tuple(choices), needed=needed, scans=tuple(scans), is_raw=is_raw
-    )
+        name, with_form(help_text, read), read, choices=tuple(choices), needed=needed, scans=tuple(scans),
+        is_raw=is_raw, called=called,
+    )  # fmt: skip
 
 
 def words(
@@ -90,7 +98,7 @@ def option(
 ) -> Argument:  # fmt: skip
     """An argument with a flag; a `many` one may be repeated."""
     return Argument(
-        name, help_text, read, flag or _flag(name), many, needed, choices=tuple(choices), scans=tuple(scans),
+        name, with_form(help_text, read), read, flag or _flag(name), many, needed, choices=tuple(choices), scans=tuple(scans),
         parted=parted, empty_ok=empty_ok,
     )  # fmt: skip
 

@@ -113,7 +113,7 @@ VERBS: Final = (
         "trim record", Station.MATCHING, "Record that blades were trimmed; their weighing is void, weigh them again.",
         '"piece=U000017-A; mass=12 mg; radius=80 mm" --reason "maker\'s manual, page 12" --by "Technician One"',
         trimming.trim_blades,
-        (words("trims", 'a blade: "piece=CODE; mass=..; radius=..; takes away=yes"', read=_TRIM),),
+        (words("trims", 'a blade: "piece=CODE; mass=12 mg; radius=80 mm; takes away=yes"', read=_TRIM),),
     ),
     Verb(
         "sampling plan", Station.GOODS_IN, "How many pieces of a line to look at, by its supplier's history (C13).",

@@ -47,7 +47,7 @@ VERBS: Final = (
         airframes.enter_usage,
         (
             _AIRFRAME,
-            word("minutes", "total hours as h:mm", read=reading.minutes),
+            word("minutes", "total hours as h:mm", read=reading.minutes, called="HOURS"),
             word("flights", "total flights", read=reading.whole),
             _SOURCE,
         ),

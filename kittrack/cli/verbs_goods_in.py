@@ -56,9 +56,14 @@ READ_LINE: Final = record(
     order=Key("order", help="the order that it is of, where it was ordered", keeps=True),
     **LINE_KEYS,
 )
+_FILE: Final = (
+    f"a CSV file in UTF-8, its cells parted by commas, semicolons or tabs, with the columns {', '.join(receiving_files.NEEDED)} "
+    f"and where known {', '.join(c for c in receiving_files.COLUMNS if c not in receiving_files.NEEDED)}; quantities such as 8 or "
+    "10 mL, days such as 2027-03-31"
+)
 LINE_HELP: Final = (
-    'a line: "part=..; quantity=..; lot=CODE or unknown; expires=DATE, none or unknown", and where known '
-    "made=, maker=, paper kind=, paper number=, paper issuer=, scan="
+    'a line: "part=..; quantity=8 or 10 mL; lot=CODE or unknown; expires=2027-03-31, none or unknown", and where '
+    "known made=2026-03-31, maker=, paper kind=, paper number=, paper issuer=, scan="
 )
 
 _RESULT_WORDS: Final = (ACCEPTED, HELD, REJECTED)
@@ -137,7 +142,7 @@ VERBS: Final = (
         'delivery.csv --supplier "Invented Rotors" --reference DN-7 --by "Clerk One"',
         receiving_files.receive_file,
         (
-            word("file", f"a CSV file with the columns: {', '.join(receiving_files.COLUMNS)}", read=reading.file_bytes),
+            word("file", _FILE, read=reading.file_bytes),
             option("supplier", "the supplier's name", needed=True),
             option("reference", "the number of the delivery note", needed=True),
         ),
@@ -167,7 +172,7 @@ VERBS: Final = (
         receiving.record_expiry,
         (
             word("line", "the receipt line's code"),
-            word("expiry", "the last good day, or none", read=reading.expiry),
+            word("expiry", "the last good day, such as 2027-03-31, or none", read=reading.expiry),
             option("source", "the paper that says so", needed=True),
         ),
     ),
@@ -177,7 +182,7 @@ VERBS: Final = (
         inspecting.inspect_pieces,
         (
             word("line", "the receipt line's code"),
-            words("pieces", f'a piece: "serial=..; mark=..", and {_RESULTS}, mass=, moment=, scale=, pair=', read=_PIECE),
+            words("pieces", f'a piece: "serial=..; mark=..", and {_RESULTS}, mass=42 g, moment=3011 g mm, scale=, pair=', read=_PIECE),
             option("place", "where they lie, if the line lies in several places"),
         ),
     ),

@@ -38,7 +38,7 @@ _TAPES: Final = (
     ONE_STOP,
     option(
         "tapes",
-        'balance tape: "mass=..; radius=..; angle=.." from slot 0',
+        'balance tape: "mass=12 mg; radius=80 mm; angle=45" from slot 0',
         read=_TAPE,
         flag="--tape-at",
         many=True,
@@ -117,7 +117,7 @@ VERBS: Final = (
         '"piece=U000017-A; mass=31.204 g; radius=96.5 mm" --scale W000002-7 --by "Technician One"',
         weighing.record_weighing,
         (
-            words("weighings", 'a blade: "piece=CODE; mass=..; radius=.."', read=_WEIGHING),
+            words("weighings", 'a blade: "piece=CODE; mass=31.204 g; radius=96.5 mm"', read=_WEIGHING),
             option("scale", "code or name of the scale", needed=True),
         ),
     ),

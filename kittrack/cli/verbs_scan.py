@@ -247,7 +247,7 @@ VERBS: Final = (
             words(
                 "boxes",
                 'the scans of a box; after the word with, what no scan says: "part=..; quantity=..; lot=CODE or unknown; '
-                'expires=DATE, none or unknown", made=, maker=, paper kind=, paper number=, paper issuer=; the word next '
+                'expires=2027-03-31, none or unknown", made=, maker=, paper kind=, paper number=, paper issuer=; the word next '
                 "begins another box",
             ),
             option("supplier", "the supplier's name", needed=True),

@@ -91,7 +91,7 @@ VERBS: Final = (
         "setting retorque", Station.OFFICE, "Change after which time a re-torque falls due (R18).",
         f'QA A 10:00 --source "manual 5.4" {_WHO}',
         settings_types.change_retorque,
-        (*_TYPE, word("minutes", "hours as h:mm, or none", read=reading.or_none(reading.minutes)), _SOURCE),
+        (*_TYPE, word("minutes", "hours as h:mm, or none", read=reading.or_none(reading.minutes), called="HOURS"), _SOURCE),
     ),
     Verb(
         "setting kit-list", Station.OFFICE, "Add an extra to the kit list of a type revision, or change it (R4).",

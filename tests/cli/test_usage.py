@@ -24,6 +24,12 @@ NO_STORE = ["--store", "sqlite:////nowhere/at/all.kittrack", "--by", "Clerk One"
     [
         ("hold place --part RB-18-CW --serial 0417 --reason cracks", "--serial twice"),
         ("kit build --bench B --revision QA --arm FR --group front", "give one of these"),
+        (
+            'weigh "piece=U1; mass=1 g; radius=9 mm" "piece=U2; mass=1; radius=9 mm" --scale S',
+            "row 2, WEIGHINGS, mass: 1 has",
+        ),
+        ('weigh "piece=U1; mass=1; radius=9 mm" --scale S', "WEIGHINGS, mass: 1 has no unit"),
+        ('tool add T torque --from 1 --to "2 N m"', "--from: 1 has no unit"),
         ("job open QA-01 look --arm FR --positions FL", "give one of these"),
         ("issue K000042-G J000031-6 --seal 1 --to T --second M", "give --override and --second"),
         ("return leftovers J000031-6 Y000004-T:torn", "After the colon"),

@@ -3,6 +3,7 @@
 import importlib
 import inspect
 import pkgutil
+import re
 import shlex
 from collections.abc import Callable, Iterator
 from types import ModuleType
@@ -13,6 +14,7 @@ import pytest
 import kittrack.queries
 import kittrack.services
 from kittrack.__main__ import main
+from kittrack.cli import reading
 from kittrack.cli.areas import all_verbs, areas, by_station, find_verb
 from kittrack.cli.parser import json_keys, make_parser, read_values
 from kittrack.cli.verb import COMMON, Station, Verb
@@ -45,6 +47,15 @@ def test_every_verb_explains_itself_with_an_example(verb: Verb, capsys: pytest.C
     for argument in verb.arguments:
         assert argument.help
         assert argument.shown in shown
+
+
+@pytest.mark.parametrize("verb", VERBS, ids=_name)
+def test_help_tells_how_an_amount_or_a_day_is_written_and_names_what_is_typed_in_one_word(verb: Verb) -> None:
+    amounts = (reading.mass, reading.length, reading.moment, reading.volume, reading.torque, reading.minutes)
+    for argument in verb.arguments:
+        assert re.fullmatch(r"[A-Z][A-Z-]*|--[a-z-]+", argument.shown), argument.shown
+        if argument.read in (*amounts, reading.day, reading.day_text):
+            assert re.search(r"such as|h:mm", argument.help), (verb.words, argument.shown)
 
 
 @pytest.mark.parametrize("verb", VERBS, ids=_name)
