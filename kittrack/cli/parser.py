@@ -246,6 +246,30 @@ def json_keys(verb: Verb) -> list[str]:
     return lines
 
 
+def row_kind(verb: Verb) -> type | None:
+    """What the rows of a verb's CSV are: the dataclass that its `rows` says, or picks out of the answer's type."""
+    if verb.rows is None:
+        return None
+    said = typing.get_type_hints(verb.rows).get("return")
+    answer = typing.get_type_hints(verb.calls).get("return")
+    found = _dataclasses_in(said or getattr(verb.rows(_Picked(answer)), "kind_", answer))
+    return found[0] if found else None
+
+
+class _Picked:
+    """Stands for a value of a type; asked for a field or a property, it stands for that."""
+
+    def __init__(self, kind: Any) -> None:
+        self.kind_ = kind
+
+    def __getattr__(self, name: str) -> "_Picked":
+        own = getattr(self.kind_, name, None)
+        getter = own.fget if isinstance(own, property) else None
+        return _Picked(
+            typing.get_type_hints(getter)["return"] if getter else typing.get_type_hints(self.kind_)[name]
+        )
+
+
 def _describe(kind: Any, name: str, lines: list[str], seen: set[Any]) -> None:
     for one in _dataclasses_in(kind):
         if one in seen:

@@ -12,7 +12,7 @@ from kittrack.cli.areas import find_verb, verbs_of
 from kittrack.cli.boundary import carried, guarded, say
 from kittrack.cli.exits import Exit
 from kittrack.cli.papers import is_writable
-from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values
+from kittrack.cli.parser import area_help, make_parser, parse_line, program_help, read_values, row_kind
 from kittrack.cli.reading import instant
 from kittrack.cli.stations import open_stations, store_url
 from kittrack.cli.tables import csv_text, json_text, table_lines
@@ -169,7 +169,7 @@ def _print_answer(verb: Verb, answer: Any, given: argparse.Namespace) -> None:
     elif verb.show is None:
         _print_done(answer)
     elif getattr(given, "csv", False) and verb.rows is not None:
-        sys.stdout.write(csv_text(verb.rows(answer), for_terminal=sys.stdout.isatty()))
+        sys.stdout.write(csv_text(verb.rows(answer), kind=row_kind(verb), for_terminal=sys.stdout.isatty()))
     else:
         _print_tables(verb, answer)
 

@@ -152,18 +152,20 @@ def _jsonable(value: Any) -> Any:
 # ---- CSV ---------------------------------------------------------------------------------------
 
 
-def csv_text(items: Sequence[Any], *, for_terminal: bool = False) -> str:
+def csv_text(items: Sequence[Any], *, kind: type | None = None, for_terminal: bool = False) -> str:
     """Values of one kind as CSV: the names of their fields, then one row each.
 
     Args:
-        items: frozen dataclass values; none gives an empty text.
+        items: frozen dataclass values.
+        kind: what they are, so that none of them still give the names; without it they give an empty text.
         for_terminal: also make everything unseen visible.
     """
-    if not items:
+    named = items[0] if items else kind
+    if named is None:
         return ""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n", quoting=csv.QUOTE_NONNUMERIC)
-    names = [f.name for f in fields(items[0])]
+    names = [f.name for f in fields(named)]
     writer.writerow(names)
     for item in items:
         writer.writerow([_csv_value(getattr(item, name), for_terminal=for_terminal) for name in names])

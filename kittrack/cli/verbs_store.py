@@ -13,6 +13,7 @@ from kittrack.queries.log import LogEntry
 from kittrack.queries.verify import Verdict
 from kittrack.services import founding, reversing
 from kittrack.store.database import Store
+from kittrack.store.fold import Difference
 
 
 def _verify(store: Store, *, expected_head: str = "") -> Verdict:
@@ -47,6 +48,10 @@ def _verdict_tables(verdict: Verdict) -> list[Table]:
     ]
 
 
+def _points(found: Verdict) -> tuple[Difference, ...]:
+    return (*found.faults, *found.open_points)
+
+
 VERBS: Final = (
     Verb(
         "found", Station.STORE, "Make a store: its first site, its first manager, its places.",
@@ -65,7 +70,7 @@ VERBS: Final = (
         _verify,
         (option("expected_head", "number:hash of an event, as a voucher or a note beside a backup shows it"),),
         show=_verdict_tables,
-        rows=lambda v: (*v.faults, *v.open_points),
+        rows=_points,
         fails=lambda v: Exit.STORE if v.faults else Exit.DONE,
         reaches=(verify.verify,),
     ),

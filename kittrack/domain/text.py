@@ -54,6 +54,20 @@ _LINE_ENDS_AND_BLANKS: Final = re.compile(r"[ \t\n\v\f\r\x85\u2028\u2029]+")
 _FORMULA_START: Final = re.compile(r"[ \t\r\n\u00a0]*[=+\-@\uff1d\uff0b\uff0d\uff20]|[\t\r\n]")
 
 
+_MADE_A_NUMBER: Final = re.compile(r"[0-9]+(?:[.,][0-9]+)?E\+[0-9]+", re.IGNORECASE)
+_MONTHS: Final = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
+_MADE_A_DATE: Final = re.compile(rf"[0-9]{{1,2}}-(?:{_MONTHS})|(?:{_MONTHS})-[0-9]{{2}}", re.IGNORECASE)
+_FORMULA_FAULT: Final = re.compile(r"#(?:NAME\?|REF!|VALUE!|N/A|DIV/0!|NUM!|NULL!|#+)")
+
+
+def is_made_by_spreadsheet(text: str) -> bool:
+    """Whether a text reads as what a spreadsheet puts in the place of a code: 1.91431E+18, 01-Mar, Mar-26, #NAME?.
+
+    A code may read so too; whoever asks has to leave a way to say so.
+    """
+    return any(one.fullmatch(text) for one in (_MADE_A_NUMBER, _MADE_A_DATE, _FORMULA_FAULT))
+
+
 def either(words: Sequence[str]) -> str:
     """Several words as one choice: "a", "a or b", "a, b or c"."""
     *first, last = words or ("",)

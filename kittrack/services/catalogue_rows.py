@@ -14,14 +14,11 @@ from typing import Any
 from kittrack.domain.dates import read_date
 from kittrack.domain.layout import FULL_TURN_MDEG
 from kittrack.domain.quantities import Dimension, read_quantity
-from kittrack.domain.text import clean_label
+from kittrack.domain.text import clean_label, is_made_by_spreadsheet
 from kittrack.errors import BadInput, Problem
 
 _SHOWN = 40
 _SCIENTIFIC = re.compile(r"[0-9]+(?:[.,][0-9]+)?E[+-]?[0-9]+", re.IGNORECASE)
-_MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec"
-_MADE_A_DATE = re.compile(rf"[0-9]{{1,2}}-(?:{_MONTHS})|(?:{_MONTHS})-[0-9]{{2}}", re.IGNORECASE)
-_FORMULA_FAULT = re.compile(r"#(?:NAME\?|REF!|VALUE!|N/A|DIV/0!|NUM!|NULL!|#+)")
 _DAYS = re.compile(r"([0-9]{1,6}) ?days?")
 _ANGLE = re.compile(r"([-+]?[0-9]{1,4}(?:[.,][0-9]{1,3})?) ?(?:deg|°)")
 _WHOLE = re.compile(r"[0-9]{1,9}")
@@ -87,7 +84,7 @@ class Row:
         if value.startswith("'"):
             return value[1:]
         shown = clean_label(value, max_length=_SHOWN)
-        if _SCIENTIFIC.fullmatch(value) or _MADE_A_DATE.fullmatch(value) or _FORMULA_FAULT.fullmatch(value):
+        if _SCIENTIFIC.fullmatch(value) or is_made_by_spreadsheet(value):
             self.fault(
                 name,
                 f"{shown} is what a spreadsheet makes of a text; write what the paper says, "

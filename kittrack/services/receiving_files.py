@@ -15,19 +15,20 @@ The first row names the columns, in any order and case:
     order          the code of the order that it came in for
 
 Commas, semicolons or tabs part the cells; the file is UTF-8, with or without a byte order mark. An empty
-cell says nothing, so a lot or an expiry that is not known is written as such. Source: design R13, R16.
+cell says nothing, so a lot or an expiry that is not known is written as such. A part or a lot that reads as what a
+spreadsheet makes of a code (1E+05, Mar-26, #NAME?) is refused unless an apostrophe stands in front; the apostrophe is
+no part of it. Source: design R13, R16.
 """
 
 import csv
 import io
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from kittrack.domain.dates import Expiry, read_date
 from kittrack.domain.quantities import Dimension, read_quantity
-from kittrack.domain.text import check_text, clean_label
+from kittrack.domain.text import check_text, clean_label, is_made_by_spreadsheet
 from kittrack.errors import BadInput, Problem
 from kittrack.services.booking import MOST_LINES, LineSpec, PaperSpec
 from kittrack.services.desk import Done
@@ -43,8 +44,6 @@ MOST_CELL = 1_000  # characters of one cell, as long as a scan may be
 MOST_PROBLEMS = 100  # sentences that a person reads before turning back to the file
 
 _BLANKS = " \t"
-# How a spreadsheet shows a code of digits that it took for a number: 1.91431E+18, 1E+05, 3,14159e+05.
-_SPREADSHEET_NUMBER = re.compile(r"[0-9]+([.,][0-9]+)?[Ee]\+[0-9]+")
 
 
 def receive_file(
@@ -184,12 +183,23 @@ class _Row:
         return text
 
     def lot(self) -> str | None:
-        text = self.text("lot")
+        text = self.code("lot")
         if not text:
             self.fault("The lot is empty; type it, or the word unknown.", "lot")
-        if _SPREADSHEET_NUMBER.fullmatch(text):
-            self.fault(f"{text} is what a spreadsheet made of a number; type the lot from the pack.", "lot")
         return None if text.casefold() == "unknown" else text
+
+    def code(self, column: str) -> str:
+        """A code of the supplier's; one that a spreadsheet would have spoilt takes an apostrophe in front."""
+        text = self.text(column)
+        if text.startswith("'") and is_made_by_spreadsheet(text[1:]):
+            return text[1:]
+        if is_made_by_spreadsheet(text):
+            self.fault(
+                f"{text} is what a spreadsheet makes of a code; type the {column} from the pack, with an apostrophe in "
+                "front if it really reads so.",
+                column,
+            )
+        return text
 
     def quantity(self) -> tuple[int, str]:
         text = self.cells.get("quantity", "")
@@ -241,7 +251,7 @@ def _read_row(row: int, cells: Sequence[str], columns: Sequence[str]) -> _Read:
         if len(cell) > MOST_CELL:
             reading.fault(f"The cell has {len(cell)} characters; shorten it to {MOST_CELL}.", column)
             return _Read(None, tuple(reading.problems))
-    part = reading.text("part")
+    part = reading.code("part")
     if not part:
         reading.fault("The part number is empty; type it.", "part")
     lot, (quantity, unit), expiry = reading.lot(), reading.quantity(), reading.expiry()

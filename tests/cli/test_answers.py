@@ -124,6 +124,8 @@ def test_csv_on_a_terminal_steers_nothing_either() -> None:
 
 def test_csv_of_nothing_is_nothing() -> None:
     assert csv_text([]) == ""
+    assert csv_text([], kind=_Row).count("\n") == 1
+    assert csv_text([], kind=_Row) == csv_text([_Row("a", 1)]).splitlines(keepends=True)[0]
 
 
 # ---- JSON --------------------------------------------------------------------------------------------

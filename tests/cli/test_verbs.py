@@ -6,6 +6,7 @@ import pkgutil
 import re
 import shlex
 from collections.abc import Callable, Iterator
+from dataclasses import is_dataclass
 from types import ModuleType
 from typing import Any
 
@@ -16,7 +17,8 @@ import kittrack.services
 from kittrack.__main__ import main
 from kittrack.cli import reading
 from kittrack.cli.areas import all_verbs, areas, by_station, find_verb
-from kittrack.cli.parser import json_keys, make_parser, read_values
+from kittrack.cli.parser import json_keys, make_parser, read_values, row_kind
+from kittrack.cli.tables import csv_text
 from kittrack.cli.verb import COMMON, Station, Verb
 from kittrack.errors import BadInput
 from kittrack.store.database import Store
@@ -56,6 +58,14 @@ def test_help_tells_how_an_amount_or_a_day_is_written_and_names_what_is_typed_in
         assert re.fullmatch(r"[A-Z][A-Z-]*|--[a-z-]+", argument.shown), argument.shown
         if argument.read in (*amounts, reading.day, reading.day_text):
             assert re.search(r"such as|h:mm", argument.help), (verb.words, argument.shown)
+
+
+@pytest.mark.parametrize("verb", [v for v in VERBS if v.show and v.rows], ids=_name)
+def test_every_list_names_its_columns_when_nothing_is_in_it(verb: Verb) -> None:
+    kind = row_kind(verb)
+    assert kind is not None
+    assert is_dataclass(kind)
+    assert len(csv_text([], kind=kind).splitlines()) == 1
 
 
 @pytest.mark.parametrize("verb", VERBS, ids=_name)

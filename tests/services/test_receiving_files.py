@@ -75,10 +75,18 @@ def test_a_code_stays_the_text_that_it_is(code: str) -> None:
     assert read(f"{HEADING}\nA,{code},4,none\n")[0].lot_code == code
 
 
-@pytest.mark.parametrize("code", ["1.91431E+18", "1E+05", '"5,57E+92"', "3e+07"])
+@pytest.mark.parametrize(
+    "code", ["1.91431E+18", "1E+05", '"5,57E+92"', "3e+07", "Mar-26", "01-Mar", "#NAME?", "####"]
+)
 def test_what_a_spreadsheet_made_of_a_long_number_is_refused(code: str) -> None:
     """`1914310000010100016` and `314659` as two public bug reports saw them come back from a spreadsheet."""
     assert faults(f"{HEADING}\nA,{code},4,none\n") == [(2, "lot")]
+    assert faults(f"{HEADING}\n{code},L,4,none\n") == [(2, "part")]
+
+
+def test_a_code_that_really_reads_so_is_taken_with_an_apostrophe_in_front() -> None:
+    (line,) = read(f"{HEADING}\n'#NAME?,'Mar-26,4,none\n")
+    assert (line.part, line.lot_code) == ("#NAME?", "Mar-26")
 
 
 def test_an_unknown_lot_is_said_to_be_unknown() -> None:
