@@ -11,11 +11,13 @@ from kittrack.store.records import (
     FitRecord,
     Hold,
     HoldItem,
+    Job,
     JobPosition,
     Part,
     Place,
     Removal,
     RotorSet,
+    SenseMap,
 )
 from kittrack.store.stock import contents, directly_in, inside_of
 from tests.aircraft_scene import Scene, issue_bottle, issue_stock, make_set, open_job, position_of
@@ -25,6 +27,7 @@ from tests.factories import (
     CLERK,
     CW_BLADE,
     MANAGER,
+    SCREW,
     TECHNICIAN,
     VAN,
     WASHER,
@@ -48,7 +51,14 @@ def refused(scene: Scene, name: str = "FL", mark: str = "R", **more: Any) -> fro
 
 
 def test_a_removed_set_goes_whole_to_the_cage_on_hold_with_its_tag(scene: Scene) -> None:
-    tag_code = scene.remove().codes[0]
+    done = scene.remove()
+    tag_code = done.codes[0]
+    assert done.said == (
+        f"{scene.sets[0]} came off QA-01 FL: tag {tag_code}, sense found CW, in service 10:00 h.",
+        "It goes, whole, to removed-parts cage Home.",
+        f"4 of SC-M3x8 ({scene.screws}) scrapped.",
+        f"4 of WA-M3 ({scene.washers}) scrapped.",
+    )
     one = scene.one()
     assert (scene.place_of(one).kind, one.condition) == ("removed-parts cage", "on hold")
     with scene.store.reading() as read:
@@ -117,7 +127,8 @@ def test_a_set_found_fitted_before_day_one_comes_off_with_unknown_hours(scene: S
         used_minutes=None,
         used_flights=None,
     )
-    tag = scene.remove("FR", "L").codes[0]
+    tag = scene.remove("FR", "L", screws_out=4).codes[0]  # nobody knows how many went in
+    assert scene.findings() == []
     with scene.store.reading() as read:
         removal, one = read.find(Removal, code=tag), read.find(RotorSet, code=old)
     assert removal is not None
@@ -130,12 +141,31 @@ def test_a_set_found_fitted_before_day_one_comes_off_with_unknown_hours(scene: S
 
 @pytest.mark.parametrize("mark", ["?", ""])
 def test_a_mark_that_can_not_be_told_is_recorded_as_a_finding(scene: Scene, mark: str) -> None:
-    tag = scene.remove(mark=mark).codes[0]
+    done = scene.remove(mark=mark)
     with scene.store.reading() as read:
-        removal = read.find(Removal, code=tag)
+        removal = read.find(Removal, code=done.codes[0])
     assert removal is not None
     assert (removal.sense_found, removal.mark_found) == ("", mark)
-    assert len(scene.findings()) == 1
+    [finding] = scene.findings()
+    assert done.said[2:4] == (
+        f"FINDING {finding.id}: {finding.text}",
+        f"{scene.job} is blocked until an inspector or a manager settles it.",
+    )
+    assert (
+        "it stays apart until it is inspected" in finding.text
+        or "read it on the rotor itself" in finding.text
+    )
+
+
+def test_a_removal_finds_nothing_in_a_map_that_says_nothing_of_the_position(scene: Scene) -> None:
+    with scene.store.act("an empty map", by=MANAGER, at=scene.now) as act:
+        frame = act.find(Airframe, tail=scene.tail)
+        assert frame is not None
+        empty = act.insert(SenseMap(airframe_id=frame.id, revision=2, source="none", event_id=act.event_id))
+        act.update(frame, sense_map_id=empty.id)
+    done = scene.remove()
+    assert scene.findings() == []
+    assert not any("blocked" in text for text in done.said)
 
 
 def test_a_rotor_of_the_wrong_sense_comes_off_is_held_and_blocks_the_job(scene: Scene) -> None:
@@ -165,6 +195,37 @@ def test_another_count_of_screws_than_went_in_is_a_finding(scene: Scene) -> None
 def test_the_same_count_of_screws_is_none(scene: Scene) -> None:
     scene.remove(screws_out=4)
     assert scene.findings() == []
+
+
+def test_no_fastener_is_used_twice_whatever_its_part_says(scene: Scene) -> None:
+    scene.change(Part, {"number": SCREW}, single_use=0)
+    scene.remove()
+    with scene.store.reading() as read:
+        scrapped = read.find(Place, kind="scrapped")
+        assert scrapped is not None
+        assert [s.quantity for s in directly_in(read, scrapped.id)] == [4, 4]
+
+
+@pytest.mark.parametrize("how", ["no evidence", "released", "another set"])
+def test_only_an_open_hold_as_evidence_on_the_set_itself_keeps_its_screws(scene: Scene, how: str) -> None:
+    with scene.store.act("a hold", by=MANAGER, at=scene.now) as act:
+        hold = act.insert(
+            Hold(
+                code="H0", scope="airframe", scope_text="x", reason="crash", reference="1",
+                is_evidence=int(how != "no evidence"), placed_event_id=act.event_id,
+            )
+        )  # fmt: skip
+        one = act.find(RotorSet, code=scene.sets[1 if how == "another set" else 0])
+        assert one is not None
+        released = act.event_id if how == "released" else None
+        act.insert(HoldItem(hold_id=hold.id, rotor_set_id=one.id, released_event_id=released))
+    tag = scene.remove().codes[0]
+    with scene.store.reading() as read:
+        removal, scrapped = read.find(Removal, code=tag), read.find(Place, kind="scrapped")
+        assert removal is not None
+        assert scrapped is not None
+        assert removal.is_evidence == 0
+        assert [s.quantity for s in directly_in(read, scrapped.id)] == [4, 4]
 
 
 def test_a_set_set_aside_by_an_occurrence_keeps_its_screws_as_evidence(scene: Scene) -> None:
@@ -229,16 +290,18 @@ def test_only_a_technician_removes(scene: Scene, by: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "more",
+    ("more", "said"),
     [
-        {"reason": ""}, {"purpose": "cleaning"}, {"purpose": "transport"}, {"to_place": VAN},
-        {"purpose": "replacement", "to_place": BIN},
+        ({"reason": ""}, "reason"), ({"purpose": "cleaning"}, "'cleaning' is no purpose of a removal"),
+        ({"purpose": "transport"}, "for transport goes to a bin, a van or a person; scan where it goes"),
+        ({"to_place": VAN}, "goes to the removed-parts cage; leave the place empty"),
+        ({"purpose": "replacement", "to_place": BIN}, "goes to the removed-parts cage; leave the place empty"),
     ],
 )  # fmt: skip
 def test_a_removal_without_its_words_is_input_that_can_not_be_used(
-    scene: Scene, more: dict[str, Any]
+    scene: Scene, more: dict[str, Any], said: str
 ) -> None:
-    with pytest.raises(BadInput):
+    with pytest.raises(BadInput, match=said):
         scene.remove(**more)
     assert scene.state("FL") == "inspected"
 
@@ -248,6 +311,8 @@ def test_a_second_removal_of_the_same_set_finds_it_gone(scene: Scene) -> None:
     with pytest.raises(Conflict):
         scene.remove(key="k")
     assert refused(scene) == {"R10"}
+    scene.change(Job, {"code": scene.job}, state="closed")
+    assert refused(scene) == {"R10", "R11"}
 
 
 def test_parts_that_may_be_used_again_go_to_the_cage_and_hubs_of_the_arm_stay(scene: Scene) -> None:

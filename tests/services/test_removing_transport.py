@@ -2,7 +2,7 @@
 
 import pytest
 
-from kittrack.errors import Refused
+from kittrack.errors import BadInput, Refused
 from kittrack.queries.kits import kit_view
 from kittrack.services import fitting, issuing, making_good, removing
 from kittrack.services.fitting import TakenPart
@@ -12,6 +12,7 @@ from kittrack.store.records import (
 )
 from tests.aircraft_scene import Scene, issue_stock, open_job, position_of
 from tests.factories import (
+    AUDITOR,
     BENCH,
     BIN,
     BUILDER,
@@ -108,11 +109,30 @@ def test_a_refit_that_was_begun_and_undone_stays_bound(scene: Scene) -> None:
         scene.store, job=scene.job, position=scene.spot("FL"), reason="rain", by=TECHNICIAN, at=scene.now
     )
     assert scene.one().bound_position_id == bound
+    with pytest.raises(
+        Refused, match="there is no refit to give up"
+    ) as stopped:  # it is with its job, not on its way
+        removing.give_up_refit(scene.store, rotor_set=scene.sets[0], reason="x", by=TECHNICIAN, at=scene.now)
+    assert stopped.value.rules == {"R10"}
     scene.fit("FL", scene.sets[0], "R")
+
+
+def test_a_set_in_a_van_that_is_bound_to_no_position_has_no_refit(scene: Scene) -> None:
+    by_van(scene)
+    scene.change(RotorSet, {"code": scene.sets[0]}, bound_position_id=None)
+    with pytest.raises(Refused) as stopped:
+        removing.give_up_refit(scene.store, rotor_set=scene.sets[0], reason="x", by=TECHNICIAN, at=scene.now)
+    assert stopped.value.rules == {"R10"}
 
 
 def test_a_refit_may_be_given_up_to_the_cage(scene: Scene) -> None:
     by_van(scene)
+    for more, stop in (
+        ({"reason": " ", "by": TECHNICIAN}, BadInput),
+        ({"reason": "x", "by": AUDITOR}, Refused),
+    ):
+        with pytest.raises(stop):
+            removing.give_up_refit(scene.store, rotor_set=scene.sets[0], at=scene.now, **more)
     removing.give_up_refit(
         scene.store, rotor_set=scene.sets[0], reason="dropped in the van", by=TECHNICIAN, at=scene.now
     )
