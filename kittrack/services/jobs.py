@@ -27,6 +27,7 @@ from kittrack.store.records import (
     Kit,
     Place,
     Position,
+    ReceiptLine,
     Reservation,
     RotorSet,
     TypeRevision,
@@ -156,18 +157,18 @@ def lose(
             if inside_of(act, one.place_id) != work.place_id:
                 raise NotFound(f"{work.code} does not hold {one.code}; scan what it holds")
             act.move_container(one.place_id, from_place_id=work.place_id, to_place_id=lost.id)
-            code, amount = one.code, "the whole set"
+            code, amount = one.code, "the whole set of"
         else:
             item, code = find_in_job(act, work, thing, quantity)
             taken = item.quantity if item.piece_id else quantity
             act.move_stock(
                 item.receipt_line_id, taken, from_slot=item.slot, to_slot=Slot(lost.id, Condition.UNSALVAGEABLE.value, item.piece_id)
             )  # fmt: skip
-            amount = str(taken)
+            amount = desk.amount_of(taken, act.get(ReceiptLine, item.receipt_line_id).unit)
     return Done(
         act.event_id,
         (code,),
-        (f"{amount} of {code} is lost to {work.code}; build a make-good kit for what it owes.",),
+        (f"{amount} {code} is lost to {work.code}; build a make-good kit for what it owes.",),
     )
 
 

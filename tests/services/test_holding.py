@@ -1,5 +1,8 @@
 """Holds and recalls: placed, joined, narrowed, released; who must be told."""
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
 from kittrack.domain.ledger import AccountClass
@@ -8,9 +11,9 @@ from kittrack.queries.recall import recall_account
 from kittrack.services import desk, holding
 from kittrack.services.holding import Scope
 from kittrack.store.database import Store
-from kittrack.store.records import Hold, HoldItem, ReceiptLine
+from kittrack.store.records import Hold, HoldItem, Part, ReceiptLine
 from kittrack.store.stock import contents, place_named
-from tests.factories import BIN, CLERK, MANAGER, SCREW, TECHNICIAN, VAN, after, put_in_stock
+from tests.factories import BIN, CLERK, MANAGER, SCREW, TECHNICIAN, VAN, WASHER, after, put_in_stock
 
 
 def test_a_hold_by_the_makers_code_covers_every_supplier(store: Store) -> None:
@@ -60,6 +63,65 @@ def test_a_later_arrival_joins_the_open_hold(store: Store) -> None:
     assert code in said[0]
 
 
+@pytest.mark.parametrize(
+    ("scope", "joins"),
+    [
+        (Scope(lot_code="A1"), (True, True, False)),
+        (Scope(lot_code="A1", maker="Invented Rotors"), (True, True, False)),
+        (Scope(supplier="Invented Supplies"), (False, True, False)),
+        (Scope(supplier="Invented Rotors"), (True, False, True)),
+        (Scope(maker="Invented Rotors"), (True, True, True)),
+        (Scope(code="lot"), (True, False, False)),
+        (Scope(code="line"), (False, False, False)),
+    ],
+)
+def test_what_arrives_joins_the_hold_that_covers_it_and_no_other(
+    store: Store, scope: Scope, joins: tuple[bool, ...]
+) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    put_in_stock(store, SCREW, 16, lot_code="A1", supplier="Invented Supplies", at=after(1))
+    with store.reading() as read:
+        lot = str(
+            read.value(
+                "SELECT l.code FROM lot l JOIN receipt_line r ON r.lot_id = l.id WHERE r.code = ?", line
+            )
+        )
+    own = replace(scope, code={"lot": lot, "line": line}.get(scope.code, ""))
+    hold = holding.place_hold(store, scope=own, reason="cracks", reference="", by=CLERK, at=after(2)).codes[0]
+    arrived = [
+        put_in_stock(store, SCREW, 8, lot_code=code, supplier=supplier, at=after(3))
+        for code, supplier in (
+            ("A1", "Invented Rotors"),
+            ("A1", "Invented Supplies"),
+            ("B2", "Invented Rotors"),
+        )
+    ]
+
+    def joined(minute: int) -> list[str]:
+        with store.act("join", by=CLERK, at=after(minute)) as act:
+            lines = [found for code in arrived if (found := act.find(ReceiptLine, code=code))]
+            return [said.split()[0] for said in holding.join_open_holds(act, lines=lines)]
+
+    assert joined(4) == [code for code, does in zip(arrived, joins, strict=True) if does]
+    holding.release_hold(store, hold=hold, reference="N", reason="tested", by=MANAGER, at=after(5))
+    assert joined(6) == []
+
+
+def test_a_lot_code_of_another_maker_does_not_join(store: Store) -> None:
+    put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    scope = Scope(lot_code="A1", maker="Invented Rotors")
+    holding.place_hold(store, scope=scope, reason="cracks", reference="", by=CLERK, at=after(2))
+    with store.act("another maker", by=MANAGER, at=after(3)) as act:
+        part = act.find(Part, number=WASHER)
+        assert part is not None
+        act.update(part, maker_id=2)
+    code = put_in_stock(store, WASHER, 8, lot_code="A1", at=after(4))
+    with store.act("join", by=CLERK, at=after(5)) as act:
+        line = act.find(ReceiptLine, code=code)
+        assert line is not None
+        assert holding.join_open_holds(act, lines=[line]) == ()
+
+
 def test_the_van_that_has_it_is_named(store: Store) -> None:
     line = put_in_stock(store, SCREW, 16, lot_code="A1", place=VAN, kind="van", at=after(1))
     done = holding.place_hold(
@@ -88,6 +150,62 @@ def test_a_hold_is_narrowed_and_then_released_with_a_reference(store: Store) -> 
         holding.release_hold(store, hold=hold, reference="N-3", reason="again", by=MANAGER, at=after(6))
     assert refused.value.rules == {"R12"}
     assert second
+
+
+def test_what_is_narrowed_to_stays_held_by_the_same_entry(store: Store) -> None:
+    first = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    put_in_stock(store, SCREW, 8, lot_code="A1", supplier="Invented Supplies", at=after(2))
+    hold = holding.place_hold(
+        store, scope=Scope(lot_code="A1"), reason="cracks", reference="", by=CLERK, at=after(3)
+    ).codes[0]
+    form: dict[str, Any] = {
+        "hold": hold,
+        "scope": Scope(code=first),
+        "reference": "N-2",
+        "reason": "one line",
+        "at": after(4),
+    }
+    with pytest.raises(Refused) as refused:
+        holding.narrow_hold(store, by=CLERK, **form)
+    assert refused.value.rules == {"role"}
+    for empty in ("reference", "reason"):
+        with pytest.raises(BadInput, match=empty):
+            holding.narrow_hold(store, by=MANAGER, **{**form, empty: " "})
+    holding.narrow_hold(store, by=MANAGER, **form)
+    with store.reading() as read:
+        assert [i.released_event_id is None for i in read.select(HoldItem)] == [True, False]
+    holding.release_hold(store, hold=hold, reference="N-3", reason="tested", by=MANAGER, at=after(5))
+    with pytest.raises(Refused) as refused:
+        holding.narrow_hold(store, by=MANAGER, **form | {"at": after(6)})
+    assert refused.value.rules == {"R12"}
+
+
+def test_only_what_a_hold_covers_is_released_from_it_and_all_of_it_ends_it(store: Store) -> None:
+    lines = [
+        put_in_stock(store, SCREW, 8, lot_code="A1", supplier=s, at=after(1))
+        for s in ("Invented Rotors", "Invented Supplies")
+    ]
+    other = put_in_stock(store, SCREW, 8, lot_code="B2", at=after(2))
+    hold = holding.place_hold(
+        store, scope=Scope(lot_code="A1"), reason="cracks", reference="", by=CLERK, at=after(3)
+    ).codes[0]
+    form: dict[str, Any] = {"hold": hold, "reference": "N-2", "reason": "tested", "by": MANAGER}
+    with pytest.raises(BadInput, match=f"{other} is not under {hold}; it holds {lines[0]}, {lines[1]}"):
+        holding.release_hold(store, only=[lines[0], other], at=after(4), **form)
+    done = holding.release_hold(store, only=[lines[0], lines[0]], at=after(5), **form)
+    assert done.said == (f"{hold} is narrowed: 1 of 2 things stay on hold under N-2.",)
+    done = holding.release_hold(store, only=[lines[1]], at=after(6), **form)
+    assert done.said == (f"{hold} is released under N-2.",)
+    with store.reading() as read:
+        found = read.find(Hold, code=hold)
+        assert found is not None
+        assert (found.released_event_id, found.release_reference) == (done.event, "N-2")
+
+
+def test_a_hold_says_why(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    with pytest.raises(BadInput, match="reason"):
+        holding.place_hold(store, scope=Scope(code=line), reason=" ", reference="", by=CLERK, at=after(2))
 
 
 def test_a_clerk_may_place_a_hold_and_not_release_it(store: Store) -> None:

@@ -7,14 +7,26 @@ import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import job_view, kit_view
-from kittrack.services import issuing, jobs, kit_settings, kitting, making_good, picking, returning, sealing
+from kittrack.services import (
+    holding,
+    issuing,
+    jobs,
+    kit_settings,
+    kitting,
+    making_good,
+    picking,
+    returning,
+    sealing,
+)
 from kittrack.services.coverage import Coverage
+from kittrack.services.holding import Scope
 from kittrack.services.returning import Leftover
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import stock_facts
 from kittrack.store.records import (
     Airframe,
     Finding,
+    Job,
     JobPosition,
     Part,
     Reservation,
@@ -102,6 +114,16 @@ def test_no_job_for_an_airframe_that_is_gone_nor_by_an_auditor(store: Store) -> 
     assert refused.value.rules == {"R7", "role"}
 
 
+def test_a_job_and_a_loss_say_why(store: Store) -> None:
+    with pytest.raises(BadInput, match="purpose"):
+        jobs.open_job(store, airframe=TAIL, purpose=" ", by=TECHNICIAN, at=after(2))
+    job = open_one(store)
+    with pytest.raises(BadInput, match="reason"):
+        jobs.lose(store, job=job, thing=job, reason="", by=TECHNICIAN, at=after(4))
+    with pytest.raises(BadInput, match="reason"):
+        jobs.close_job(store, job=job, reason=" ", by=TECHNICIAN, at=after(4))
+
+
 # ---- reserving -----------------------------------------------------------------------------------
 
 
@@ -162,6 +184,39 @@ def test_what_can_not_be_reserved_is_told(store: Store) -> None:
     issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(7))
     with pytest.raises(Conflict):
         jobs.reserve(store, job=job, thing=kit, until=TODAY, by=CLERK, at=after(8))
+
+
+def test_a_set_is_reserved_from_the_shelf_while_it_is_fit_and_for_an_open_job(store: Store) -> None:
+    (one,) = put_sets(store, CW_BLADE, 1, at=after(1))
+    job, done = open_one(store), open_one(store, 4, tail=TAIL2)
+    jobs.close_job(store, job=done, reason="cancelled", by=TECHNICIAN, at=after(5))
+    hold = holding.place_hold(
+        store, scope=Scope(code=one), reason="nick", reference="", by=CLERK, at=after(5)
+    ).codes[0]
+    for target, rules in ((job, {"R6"}), (done, {"R6", "R11"})):
+        with pytest.raises(Refused) as refused:
+            jobs.reserve(store, job=target, thing=one, until=TODAY, by=CLERK, at=after(6))
+        assert refused.value.rules == rules
+    holding.release_hold(store, hold=hold, reference="N-2", reason="polished", by=MANAGER, at=after(7))
+    jobs.reserve(store, job=job, thing=one, until=TODAY, by=CLERK, at=after(8))
+    jobs.reserve(store, job=job, thing=one, until=TODAY + timedelta(days=1), by=CLERK, at=after(9))  # longer
+    with store.reading() as read:
+        assert [(r.state, r.until_on) for r in read.select(Reservation)] == [
+            ("released", str(TODAY)), ("active", str(TODAY + timedelta(days=1))),
+        ]  # fmt: skip
+    done_now = jobs.release_reservation(store, thing=one, reason="not today", by=CLERK, at=after(10))
+    assert done_now.said == (f"{one} is issuable to any job again.",)
+    with store.reading() as read:
+        assert {r.state for r in read.select(Reservation)} == {"released"}
+
+
+def test_a_dead_kit_is_not_reserved(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, kit = open_one(store), sealed_kit(store, at=after(5))
+    kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, by=CLERK, at=after(6))
+    with pytest.raises(Refused) as refused:
+        jobs.reserve(store, job=job, thing=kit, until=TODAY, by=CLERK, at=after(7))
+    assert refused.value.rules == {"R5"}
 
 
 # ---- losing and making good ----------------------------------------------------------------------
@@ -246,6 +301,27 @@ def test_a_lost_extra_is_made_good(store: Store) -> None:
     jobs.lose(store, job=job, thing=line, reason="blown away", by=TECHNICIAN, at=after(9))
     kit = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(10)).codes[0]
     assert [(x.kind, x.needed) for x in kit_view(store, kit=kit, at=after(10)).lines] == [("extra", 1)]
+
+
+def test_a_job_loses_only_what_it_holds_and_says_how_much(store: Store) -> None:
+    stock_up(store, at=after(1), sets=3)
+    job, kit = opened(store)
+    lines = kit_view(store, kit=kit, at=after(7)).lines
+    screws, bottle = lines[2].things[0], lines[4].things[0]
+    with store.reading() as read:
+        elsewhere = read.select(RotorSet)[2].code
+    for thing, quantity, error in ((screws, 17, NotFound), (screws, 0, BadInput), (elsewhere, 1, NotFound)):
+        with pytest.raises(error):
+            jobs.lose(store, job=job, thing=thing, quantity=quantity, reason="x", by=TECHNICIAN, at=after(8))
+    lost = [
+        jobs.lose(store, job=job, thing=thing, quantity=quantity, reason="dropped", by=TECHNICIAN, at=after(9)).said[0]
+        for thing, quantity in ((screws, 16), (bottle, 1), (lines[0].things[0], 1))
+    ]  # fmt: skip
+    assert [said.split(" is lost")[0] for said in lost] == [
+        f"16 of {screws}", f"10 mL of {bottle}", f"the whole set of {lines[0].things[0]}",
+    ]  # fmt: skip
+    assert held_by(store, job, SCREW) == []
+    assert_conserved(store)
 
 
 def test_a_job_makes_good_only_what_it_owes(store: Store) -> None:
@@ -341,6 +417,42 @@ def test_a_job_that_was_never_begun_closes_with_a_reason_and_frees_what_was_kept
     jobs.close_job(store, job=job, by=TECHNICIAN, at=after(8), reason="flight cancelled")
     assert kit_view(store, kit=kit, at=after(8)).reserved == ()
     sealing.put_away_kit(store, kit=kit, to_place=BIN, by=CLERK, at=after(9))
+
+
+def test_a_job_of_which_anything_was_begun_is_not_given_up(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, _ = opened(store)
+    with pytest.raises(Refused) as refused:  # what was issued lies with it
+        jobs.close_job(store, job=job, by=TECHNICIAN, at=after(8), reason="given up")
+    assert "R11" in refused.value.rules
+    other = open_one(store, 9, tail=TAIL2)
+    with store.act("begin", by=TECHNICIAN, at=after(10)) as act:
+        row = act.find(Job, code=other)
+        assert row is not None
+        spot = act.select(JobPosition, "job_id = ?", row.id)[0]
+        act.update(spot, state="not finished")
+    with pytest.raises(Refused):
+        jobs.close_job(store, job=other, by=TECHNICIAN, at=after(11), reason="given up")
+    with store.act("found something instead", by=TECHNICIAN, at=after(12)) as act:
+        act.update(act.get(JobPosition, spot.id), state="to do")
+        frame = act.find(Airframe, tail=TAIL2)
+        assert frame is not None
+        act.insert(Finding(airframe_id=frame.id, text="odd mark", event_id=act.event_id))
+    with pytest.raises(Refused) as refused:
+        jobs.close_job(store, job=other, by=TECHNICIAN, at=after(13), reason="given up")
+    assert "R10" in refused.value.rules
+
+
+def test_a_closed_job_frees_its_own_reservations_and_its_place(store: Store) -> None:
+    sets = put_sets(store, CW_BLADE, 2, at=after(1))
+    job, other = open_one(store), open_one(store, 4, tail=TAIL2)
+    for owner, one in ((job, sets[0]), (other, sets[1])):
+        jobs.reserve(store, job=owner, thing=one, until=TODAY, by=CLERK, at=after(5))
+    jobs.close_job(store, job=job, by=TECHNICIAN, at=after(6), reason="cancelled")
+    with store.reading() as read:
+        assert [r.state for r in read.select(Reservation)] == ["released", "active"]
+        places = {code: read.value("SELECT active FROM place WHERE code = ?", code) for code in (job, other)}
+    assert places == {job: 0, other: 1}
 
 
 def test_what_the_shelf_can_not_make_good_is_named(store: Store) -> None:
