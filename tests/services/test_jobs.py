@@ -455,6 +455,29 @@ def test_a_closed_job_frees_its_own_reservations_and_its_place(store: Store) -> 
     assert places == {job: 0, other: 1}
 
 
+def test_closing_a_job_leaves_the_vouchers_of_others_open(store: Store) -> None:
+    stock_up(store, at=after(1), sets=4)
+    put_bottle(store, volume_ul=5000, at=after(1), expires_on="2026-12-31")
+    job, other = open_one(store), open_one(store, 4, tail=TAIL2)
+    kit = sealed_kit(store, at=after(5))
+    issuing.issue_kit(store, kit=kit, job=other, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(6))
+    jobs.close_job(store, job=job, by=TECHNICIAN, at=after(7), reason="cancelled")
+    with store.reading() as read:
+        assert [v.state for v in read.select(Voucher)] == ["open"]
+
+
+def test_a_bottle_is_not_lost_by_the_count_of_its_line(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job, kit = opened(store)
+    with store.reading() as read:
+        line = read.value(
+            "SELECT r.code FROM receipt_line r JOIN piece p ON p.receipt_line_id = r.id WHERE p.code = ?",
+            kit_view(store, kit=kit, at=after(7)).lines[4].things[0],
+        )
+    with pytest.raises(NotFound, match="does not hold 100 of"):
+        jobs.lose(store, job=job, thing=str(line), quantity=100, reason="spilt", by=TECHNICIAN, at=after(8))
+
+
 def test_what_the_shelf_can_not_make_good_is_named(store: Store) -> None:
     stock_up(store, at=after(1))
     job, kit = opened(store)

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass, settled_by_movement
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.recall import RecallAccount, recall_account
@@ -24,6 +25,7 @@ from kittrack.store.records import (
     MatchRecord,
     Piece,
     Place,
+    RecallDisposition,
     RecallNotice,
     RotorSet,
 )
@@ -307,6 +309,84 @@ def test_a_fitted_rotor_and_its_threadlocker_stay_open_until_decided_or_off(stor
     with pytest.raises(Refused) as refused:
         close(store, locker)
     assert {r.subject for r in refused.value.refusals} == {"consumed", "issued, not fitted"}
+
+
+def decide(store: Store, hold: str, *things: str, **more: Any) -> Done:
+    given: dict[str, Any] = {"decision": "kept as evidence", "reference": "SB-7", "by": INSPECTOR, **more}
+    return recalling.record_disposition(store, hold=hold, things=things, at=now(), **given)
+
+
+def open_entries(store: Store, hold: str) -> int:
+    return sum(not one.settled for one in recall_standing(store, hold=hold).stock)
+
+
+def test_a_decision_is_about_what_it_names_and_nothing_else(store: Store) -> None:
+    blades = blades_on_shelf(store, CW_BLADE, 2, at=after(1), place=VAN, kind="van")
+    shelf = put_in_stock(store, SCREW, 8, lot_code="LOT-1", at=after(2))
+    put_in_stock(store, SCREW, 8, lot_code="LOT-1", place=VAN, kind="van", at=after(3))
+    hold = recall(store, lot_code="LOT-1")
+    assert open_entries(store, hold) == 4
+    for thing, left in ((blades[0], 3), (shelf, 2), ("IN VANS", 0)):
+        done = decide(store, hold, thing)
+        assert done.said[0].endswith(f"under SB-7; {left} are still open.")
+        assert open_entries(store, hold) == left
+    with store.reading() as read:
+        rows = [(d.receipt_line_id, d.piece_id, d.quantity) for d in read.select(RecallDisposition)]
+    assert rows == [(1, 1, 1), (2, None, 8), (1, 2, 1), (3, None, 8)]  # nothing is decided about twice
+    with pytest.raises(BadInput, match="nothing of"):
+        decide(store, hold, shelf)
+
+
+def test_a_decision_names_an_airframe_a_container_or_a_class_whose_words_hold_a_comma(store: Store) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    hold = recall(store, lot_code="S-1")  # 4 of 16 screws and washers are fitted, the others lie with the job
+    before = open_entries(store, hold)
+    assert before == 4
+    with pytest.raises(BadInput, match="goes by 'QA-02'"):
+        decide(store, hold, "QA-02")
+    decide(store, hold, "issued", " not fitted")
+    kinds = {s.account_class for s in recall_standing(store, hold=hold).stock if s.settled}
+    assert kinds == {AccountClass.ISSUED}
+    decide(store, hold, scene.spot("FL"))
+    assert open_entries(store, hold) == 0
+    other = recall(store, code=scene.bottle)
+    decide(store, other, TAIL)
+    assert open_entries(store, other) == 0
+
+
+def test_a_recall_that_ended_is_not_decided_about_nor_told_of(store: Store) -> None:
+    put_in_stock(store, SCREW, 8, lot_code="A1", place=VAN, kind="van", at=after(1))
+    hold = recall(store, lot_code="A1")
+    answer_all(store, hold)
+    decide(store, hold, "in vans")
+    close(store, hold)
+    with pytest.raises(Refused, match="is closed already") as refused:
+        decide(store, hold, "in vans")
+    assert refused.value.rules == {"R12"}
+    with pytest.raises(Refused) as refused:
+        recalling.write_notices(store, hold=hold, by=CLERK, at=now())
+    assert refused.value.rules == {"R12"}
+
+
+def test_what_is_kept_of_a_recall_has_words_and_a_notice_that_is_there(store: Store) -> None:
+    put_in_stock(store, SCREW, 8, lot_code="A1", place=VAN, kind="van", at=after(1))
+    hold = recall(store, lot_code="A1")
+    done = recalling.write_notices(store, hold=hold, by=CLERK, at=now())
+    assert done.said[0] == f"{done.codes[0]} is for van {VAN}."
+    for empty in ("decision", "reference"):
+        with pytest.raises(BadInput, match=empty):
+            decide(store, hold, "in vans", **{empty: " "})
+    for empty in ("reference", "reason"):
+        with pytest.raises(BadInput, match=empty):
+            close(store, hold, **{empty: " "})
+    with pytest.raises(BadInput, match="how"):
+        recalling.mark_notice_sent(store, notice=done.codes[0], how=" ", by=CLERK, at=now())
+    with pytest.raises(BadInput, match="answer"):
+        recalling.record_notice_answer(store, notice=done.codes[0], answer=" ", by=CLERK, at=now())
+    unknown = codes.make_code(codes.Kind.NOTICE, codes.next_number(codes.Kind.NOTICE, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        recalling.mark_notice_sent(store, notice=unknown, how="called", by=CLERK, at=now())
 
 
 def test_who_may_decide_and_close(store: Store) -> None:
