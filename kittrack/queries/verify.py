@@ -125,10 +125,11 @@ _RULES: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "R9",
-        "single-use stock came back from a position to a bin",
+        "fasteners or single-use stock came back from a position",
         "SELECT DISTINCT r.code FROM movement m JOIN place f ON f.id = m.from_place_id JOIN place t ON t.id = m.to_place_id "
         "JOIN receipt_line r ON r.id = m.receipt_line_id JOIN part p ON p.id = r.part_id "
-        "WHERE f.kind = 'position' AND t.kind IN ('bin', 'van', 'kit', 'job') AND p.single_use = 1",
+        "WHERE f.kind = 'position' AND t.kind IN ('bin', 'van', 'kit', 'job') "
+        "AND (p.kind = 'fastener' OR p.single_use = 1)",
     ),
     (
         "R11",
