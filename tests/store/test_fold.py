@@ -6,11 +6,18 @@ from pathlib import Path
 import pytest
 
 from kittrack.domain.ledger import PlaceKind
-from kittrack.store.act import Slot
+from kittrack.errors import BadInput
+from kittrack.store.act import GENESIS, Slot
 from kittrack.store.database import Store, open_store
-from kittrack.store.fold import chain_head, differences
+from kittrack.store.fold import (
+    _folded_tables,
+    against_head,
+    chain_head,
+    differences,
+    newest_differences,
+)
 from kittrack.store.guards import guard_statements
-from kittrack.store.records import CACHES, TABLES, Company, Delivery, Lot, Part, Place, ReceiptLine
+from kittrack.store.records import SECRETS, TABLES, Company, Delivery, Lot, Part, Place, ReceiptLine
 from kittrack.store.stock import end_place
 from tests.factories import BIN, CLERK, SCREW, after
 
@@ -69,7 +76,8 @@ def path(sqlite_template: Path, tmp_path: Path) -> Path:
     return copy
 
 
-def attacked(path: Path, *statements: str) -> list[str]:
+def forge(path: Path, *statements: str) -> Store:
+    """The store after statements that no guard stopped, with its guards back in place."""
     raw = unguarded(path)
     raw.execute("PRAGMA ignore_check_constraints = 1")
     for statement in statements:
@@ -78,7 +86,11 @@ def attacked(path: Path, *statements: str) -> list[str]:
         raw.execute(statement)
     raw.commit()
     raw.close()
-    store = open_store(f"sqlite:///{path}")
+    return open_store(f"sqlite:///{path}")
+
+
+def attacked(path: Path, *statements: str) -> list[str]:
+    store = forge(path, *statements)
     try:
         return found_in(store)
     finally:
@@ -127,13 +139,85 @@ def test_a_truncated_history_shows_against_a_head_kept_outside(path: Path) -> No
     store = open_store(f"sqlite:///{path}")
     with store.reading() as read:
         number, head = chain_head(read)
-        earlier = read.value("SELECT hash FROM event WHERE id = ?", number - 1)
+        kept = f"{number}:{head}"
+        assert list(against_head(read, kept)) == []
+        assert list(against_head(read, "")) == []
+        (rewritten,) = against_head(read, f"{number}:{'0' * 64}")
+        assert (
+            rewritten.message
+            == f"event {number} is not the one noted outside the store: its history was rewritten"
+        )
+        (longer,) = against_head(read, f"{number + 1}:{head}")
+        assert (
+            longer.message
+            == f"event {number + 1}, noted outside the store, is not in it: its history was cut off"
+        )
+        assert list(against_head(read, f"0:{GENESIS}")) == []
+        with pytest.raises(BadInput, match="not NUMBER:HASH"):
+            list(against_head(read, head))
     store.close()
-    assert head != earlier
+
+
+def test_the_head_of_an_empty_chain_is_its_beginning(path: Path) -> None:
+    store = forge(path, "DELETE FROM event")
+    with store.reading() as read:
+        assert chain_head(read) == (0, GENESIS)
+        assert newest_differences(read) == ()
+    store.close()
 
 
 def test_every_table_is_folded_or_checked_by_its_own_fold() -> None:
-    assert set(CACHES) | {"event", "movement"} <= set(TABLES)
+    """A table that is added is folded from the day on which it is there; only these have checks of their own."""
+    assert {*TABLES} - {*_folded_tables()} == {"event", "movement", "holding", "containment", *SECRETS}
+
+
+# ---- the newest events, looked at in every start -------------------------------------------------
+
+
+def newest_of(path: Path, *statements: str) -> list[str]:
+    store = forge(path, *statements)
+    try:
+        with store.reading() as read:
+            return [d.message for d in newest_differences(read)]
+    finally:
+        store.close()
+
+
+def last_of(path: Path) -> int:
+    store = open_store(f"sqlite:///{path}")
+    with store.reading() as read:
+        number, _ = chain_head(read)
+    store.close()
+    return number
+
+
+def test_the_newest_events_of_a_sound_store_hold_together(path: Path) -> None:
+    assert newest_of(path) == []
+
+
+@pytest.mark.parametrize(("back", "found"), [(0, True), (4, True), (5, False)])
+def test_a_change_is_told_at_once_in_the_five_newest_events(path: Path, back: int, found: bool) -> None:
+    number = last_of(path) - back
+    told = newest_of(path, f"UPDATE event SET reason = 'forged' WHERE id = {number}")
+    assert told == ([f"event {number} is not as it was recorded"] if found else [])
+
+
+def test_a_movement_of_the_newest_events_that_changed_is_told_at_once(path: Path) -> None:
+    number = last_of(path)
+    told = newest_of(path, f"UPDATE movement SET quantity = 19 WHERE event_id = {number}")
+    assert told == [f"event {number} is not as it was recorded"]
+
+
+def test_an_event_that_follows_another_than_the_one_before_it_is_told_at_once(path: Path) -> None:
+    number = last_of(path)
+    told = newest_of(path, f"UPDATE event SET previous_hash = '{'0' * 64}' WHERE id = {number}")
+    assert f"event {number} does not follow the event before it" in told
+
+
+def test_a_row_that_a_newest_event_put_in_and_that_is_gone_is_told_at_once(path: Path) -> None:
+    number = last_of(path)
+    told = newest_of(path, "DELETE FROM receipt_line")
+    assert told == [f"rows of receipt_line that event {number} (receive) put in are not there"]
 
 
 def test_progress_reaches_the_whole(store: Store) -> None:
