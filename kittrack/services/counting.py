@@ -215,6 +215,7 @@ def _check_counted(sheet: StockCount, lines: Sequence[CountLine]) -> list[Refusa
 def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> dict[int, int]:
     """The quantity of each line of the sheet by its id; a thing not on it gets a line of its own."""
     problems: list[Problem] = []
+    counted: dict[int, int] = {}
     found: dict[int, int] = {}
     for row, entry in enumerate(entries, start=1):
         try:
@@ -226,10 +227,13 @@ def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> di
             problems.append(
                 Problem(f"{entry.quantity} of {entry.code} can't lie there; count again", "quantity", row)
             )
-        each = (
-            line.booked if line.piece_id is not None and line.booked else 1
-        )  # a bottle is booked by its volume
-        found[line.id] = found.get(line.id, 0) + entry.quantity * each
+        counted[line.id] = counted.get(line.id, 0) + entry.quantity
+        if counted[line.id] > 1 and (line.piece_id is not None or line.container_id is not None):
+            once = f"{_name(act, line)} has a number of its own and lies there once; enter it once"
+            problems.append(Problem(once, "quantity", row))
+        # a bottle is booked by its volume
+        each = line.booked if line.piece_id is not None and line.booked else 1
+        found[line.id] = counted[line.id] * each
     if problems:
         raise BadInput(problems)
     return found

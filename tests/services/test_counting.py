@@ -4,24 +4,33 @@ import pytest
 
 from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, Conflict, Refused
+from kittrack.queries.kits import kit_view
 from kittrack.queries.recall import recall_account
-from kittrack.services import counting, counting_anew
+from kittrack.services import counting, counting_anew, sealing
 from kittrack.services.counting import Counted
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
-from kittrack.store.records import CountLine, RotorSet
+from kittrack.store.records import CountLine, Piece, Place, RotorSet
+from kittrack.store.stock import chain, slot_of_piece
 from tests.factories import (
     BIN,
+    BIN2,
     BUILDER,
     CLERK,
     CW_BLADE,
+    LOCKER,
     MANAGER,
     SCREW,
     TECHNICIAN,
+    VAN,
     WASHER,
     after,
+    blades_on_shelf,
+    put_bottle,
     put_in_stock,
+    sealed_kit,
     sets_on_shelf,
+    stock_up,
 )
 
 
@@ -125,6 +134,116 @@ def test_bad_entries_are_all_told_and_nothing_is_kept(store: Store) -> None:
     assert [p.row for p in bad.value.problems] == [1, 2, 3]
     with store.reading() as read:
         assert {line.counted for line in read.select(CountLine)} == {None}
+
+
+def test_a_thing_with_a_number_of_its_own_is_counted_once(store: Store) -> None:
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1))[0]
+    bottle = put_bottle(store, volume_ul=10_000, at=after(2), expires_on="2027-01-01")
+    sheet = counting.open_count(store, place=BIN, by=CLERK, at=after(3)).codes[0]
+    with pytest.raises(BadInput) as bad:
+        count(store, sheet, CLERK, 4, Counted(code, 2), Counted(bottle, 1), Counted(bottle, 1))
+    assert [(p.row, p.message) for p in bad.value.problems] == [
+        (1, f"{code} has a number of its own and lies there once; enter it once"),
+        (3, f"{bottle} has a number of its own and lies there once; enter it once"),
+    ]
+    assert "agrees" in count(store, sheet, CLERK, 5, Counted(code, 1), Counted(bottle, 1))[0]
+
+
+def differ_twice(store: Store, place: str, *entries: Counted) -> tuple[str, ...]:
+    """Count a place, count it again by another person, and settle it; answers with what was said."""
+    sheet = counting.open_count(store, place=place, by=CLERK, at=after(10)).codes[0]
+    count(store, sheet, CLERK, 11, *entries)
+    count(store, sheet, BUILDER, 12, *entries)
+    done = counting.settle_count(store, count=sheet, reason="weekly", second=MANAGER, by=CLERK, at=after(13))
+    with store.reading() as read:
+        assert list(differences(read)) == []
+    return done.said
+
+
+def where(store: Store, code: str) -> tuple[str, str]:
+    """The place around a set or piece, and its condition."""
+    with store.reading() as read:
+        one = read.find(RotorSet, code=code)
+        if one is not None:
+            return chain(read, one.place_id)[1].name, one.condition
+        piece = read.find(Piece, code=code)
+        assert piece is not None
+        stock = slot_of_piece(read, piece.id)
+        return read.get(Place, stock.place_id).name, stock.condition
+
+
+def test_a_set_and_a_bottle_that_are_not_there_are_unaccounted_whole(store: Store) -> None:
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1))[0]
+    bottle = put_bottle(store, volume_ul=10_000, at=after(2), expires_on="2027-01-01")
+    said = differ_twice(store, BIN)
+    assert f"{code} is not there and is now unaccounted, whole." in said
+    assert f"{bottle}: 10 mL of {LOCKER} not there, now unaccounted." in said
+    assert [where(store, thing)[0] for thing in (code, bottle)] == ["unaccounted", "unaccounted"]
+
+
+def test_a_set_and_a_piece_that_were_booked_elsewhere_are_found_and_held(store: Store) -> None:
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1), place=BIN2)[0]
+    (blade,) = blades_on_shelf(store, CW_BLADE, 1, at=after(2))
+    said = differ_twice(store, BIN, Counted(code, 1), Counted(blade, 1))
+    assert said == tuple(
+        f"{thing} was found here and not where it was booked; it is on hold until somebody explains it."
+        for thing in (code, blade)
+    )
+    assert [where(store, thing) for thing in (code, blade)] == [(BIN, "on hold"), (BIN, "on hold")]
+
+
+def test_a_kit_that_is_found_keeps_its_state(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))  # it lies in the second bin
+    sealing.put_away_kit(store, kit=kit, to_place=VAN, by=CLERK, at=after(6))
+    assert differ_twice(store, BIN2, Counted(kit, 1))[0].startswith(f"{kit} was found here")
+    assert kit_view(store, kit=kit, at=after(14)).where == BIN2
+
+
+def test_a_surplus_of_one_condition_is_no_lack_of_another(store: Store) -> None:
+    line = put_in_stock(store, SCREW, 20, lot_code="A1", at=after(1))
+    said = differ_twice(store, BIN, Counted(line, 18), Counted(line, 2, condition="on hold"))
+    assert said == (
+        f"{line}: 2 of {SCREW} not there, now unaccounted.",
+        f"{line}: 2 of {SCREW} more there than booked, on hold until somebody explains that.",
+    )
+    account = recall_account(store, code=line)
+    assert dict(account.classes)[AccountClass.HOLD] == 2
+
+
+def test_a_count_is_entered_then_settled_and_neither_after_that(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    form = {"count": sheet, "reason": "weekly", "second": BUILDER, "by": CLERK}
+    with pytest.raises(Refused, match="has no count yet") as refused:
+        counting.settle_count(store, at=after(4), **form)
+    assert refused.value.rules == {"R8"}
+    count(store, sheet, CLERK, 5, Counted(screws, 20), Counted(washers, 30))
+    with pytest.raises(BadInput, match="reason"):
+        counting.settle_count(store, at=after(6), **{**form, "reason": " "})
+    counting.settle_count(store, at=after(7), **form)
+    for again in (
+        lambda: counting.settle_count(store, at=after(8), **form),
+        lambda: count(store, sheet, BUILDER, 8, Counted(screws, 20)),
+    ):
+        with pytest.raises(Refused, match="is settled") as refused:
+            again()
+        assert refused.value.rules == {"R12"}
+    counting.open_count(store, place=BIN, by=CLERK, at=after(9))  # and the next sheet is made
+
+
+def test_a_place_whose_count_waits_for_the_second_one_gets_no_other_sheet(store: Store) -> None:
+    sheet, screws, _ = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 1))
+    with pytest.raises(Refused, match=f"{BIN} is being counted already"):
+        counting.open_count(store, place=BIN, by=CLERK, at=after(5))
+
+
+def test_what_moved_in_as_a_whole_stops_the_settlement_too(store: Store) -> None:
+    sheet, screws, washers = opened(store)
+    count(store, sheet, CLERK, 4, Counted(screws, 20), Counted(washers, 30))
+    sets_on_shelf(store, CW_BLADE, 1, at=after(5))
+    with pytest.raises(Conflict, match="moved"):
+        counting.settle_count(store, count=sheet, reason="weekly", second=BUILDER, by=CLERK, at=after(6))
 
 
 def test_a_set_that_lacks_a_blade_is_broken_and_the_blade_unaccounted(store: Store) -> None:
