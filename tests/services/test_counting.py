@@ -1,5 +1,7 @@
 """Counts are blind; a difference is counted twice, settled by two, and moves to or from *unaccounted*."""
 
+from typing import Any
+
 import pytest
 
 from kittrack.domain.ledger import AccountClass
@@ -213,7 +215,7 @@ def test_a_surplus_of_one_condition_is_no_lack_of_another(store: Store) -> None:
 
 def test_a_count_is_entered_then_settled_and_neither_after_that(store: Store) -> None:
     sheet, screws, washers = opened(store)
-    form = {"count": sheet, "reason": "weekly", "second": BUILDER, "by": CLERK}
+    form: dict[str, Any] = {"count": sheet, "reason": "weekly", "second": BUILDER, "by": CLERK}
     with pytest.raises(Refused, match="has no count yet") as refused:
         counting.settle_count(store, at=after(4), **form)
     assert refused.value.rules == {"R8"}
