@@ -112,14 +112,19 @@ DEAD = ("opened", "dissolved")
 """States in which a kit's number is never used again."""
 
 
-def next_step(state: str, *, lines: Sequence[KitLineState], is_fit: bool = True) -> str:
+def next_step(
+    state: str, *, lines: Sequence[KitLineState], is_fit: bool = True, holds_rest: bool = False
+) -> str:
     """What to do next with a kit, in words.
 
     Args:
         state: the kit's state.
         lines: its lines.
         is_fit: whether nothing stands against what lies in it.
+        holds_rest: whether a dead kit still holds what nobody took out of it.
     """
+    if holds_rest:
+        return "a set of it was found elsewhere: return what is left in it, as a kit that was opened"
     if state == "building" and any(line.short for line in lines):
         return "pick what it lacks"
     if state == "sealed" and not is_fit:

@@ -21,11 +21,10 @@ from kittrack.domain.kits import KitLineState, packs_for
 from kittrack.domain.rules import Rule
 from kittrack.domain.soundness import Moment
 from kittrack.errors import Refusal
-from kittrack.queries.standing import kit_is_out
 from kittrack.store.act import Reading, people_known_as
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
-from kittrack.store.job_facts import airframe_fact, job_fact, who_has
+from kittrack.store.job_facts import airframe_fact, job_fact, kits_not_back, rest_lies_in, who_has
 from kittrack.store.kit_facts import kit_fact, marks
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, Kit, Person, Place
@@ -59,7 +58,8 @@ class KitLineView:
 class KitView:
     """A kit as a screen shows it; `against` holds every reason why it can't go on as it is.
 
-    `where` names its place, `where_kind` says what kind of place that is.
+    `where` names its place, `where_kind` says what kind of place that is; `holds_rest` says of a dead kit that what
+    is left of it is still in it, since a set was found elsewhere.
     """
 
     code: str
@@ -80,6 +80,7 @@ class KitView:
     reserved: tuple[str, ...]
     against: tuple[Refusal, ...]
     next_step: str
+    holds_rest: bool
 
 
 @dataclass(frozen=True)
@@ -181,15 +182,14 @@ def job_view(store: Store, *, job: str) -> JobView:
         found = _job(read, job)
         facts = unsettled(read, found)
         issued = read.rows(
-            "SELECT k.code, k.state, v.state FROM voucher v JOIN kit k ON k.id = v.kit_id WHERE v.job_id = ? ORDER BY v.id",
+            "SELECT k.code, k.state FROM voucher v JOIN kit k ON k.id = v.kit_id WHERE v.job_id = ? ORDER BY v.id",
             found.id,
         )
         is_open = found.state == "open"
-        out = [kit_is_out(code) for code, *states in issued if states == ["issued", "open"]]
         return JobView(
             code=found.code, airframe=read.get(Airframe, found.airframe_id).tail, purpose=found.purpose, state=found.state,
-            positions=facts.positions, kits=tuple((row[0], row[1]) for row in issued), left_over=facts.left_over,
-            against=(*fit.check_closing(facts), *out) if is_open else (),
+            positions=facts.positions, kits=tuple((code, state) for code, state in issued), left_over=facts.left_over,
+            against=(*fit.check_closing(facts), *kits_not_back(read, found)) if is_open else (),
             next_step=fit.next_step(facts) if is_open else "Closed.",
         )  # fmt: skip
 
@@ -200,6 +200,7 @@ def _view(read: Reading, kit: Kit, fact: KitFact, place: Place, *, now: Moment) 
     against = check_content(fact, now=now) if is_live else []
     if frame is not None and is_live:
         against += check_effectivity(fact, airframe_fact(read, frame, beside=fact))
+    rest = rest_lies_in(read, kit)
     people = read.get_all(Person, (who for who in (kit.built_by_id, kit.checked_by_id) if who))
     return KitView(
         code=kit.code, state=kit.state, purpose=kit.purpose, where=place.name, where_kind=place.kind,
@@ -209,7 +210,8 @@ def _view(read: Reading, kit: Kit, fact: KitFact, place: Place, *, now: Moment) 
         checked_by=people[kit.checked_by_id].name if kit.checked_by_id else "",
         seal=kit.seal or "", expires_on=kit.expires_on or "",
         reserved=tuple(f"{r.code} for {r.job_code} until {r.until}" for r in fact.reserved),
-        against=tuple(dict.fromkeys(against)), next_step=f"{next_step(kit.state, lines=fact.lines, is_fit=not against)}.",
+        against=tuple(dict.fromkeys(against)), holds_rest=rest,
+        next_step=f"{next_step(kit.state, lines=fact.lines, is_fit=not against, holds_rest=rest)}.",
     )  # fmt: skip
 
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from kittrack.domain import codes
 from kittrack.domain.fit import Unsettled, check_closing, next_step
-from kittrack.domain.rules import Rule
 from kittrack.errors import Refusal
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import unsettled
 from kittrack.store.database import Store
+from kittrack.store.job_facts import kits_not_back
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job
 
@@ -96,21 +96,5 @@ def _standing(read: Reading, job: Job) -> JobStanding:
     return JobStanding(
         job=job.code, airframe=frame.code, tail=frame.tail, purpose=job.purpose, state=job.state,
         positions=facts.positions, owed=facts.left_over, next_step=next_step(facts) if is_open else f"{job.code} is closed.",
-        reasons=(*check_closing(facts), *_kits_out(read, job)) if is_open else (),
+        reasons=(*check_closing(facts), *kits_not_back(read, job)) if is_open else (),
     )  # fmt: skip
-
-
-def _kits_out(read: Reading, job: Job) -> list[Refusal]:
-    rows = read.rows(
-        "SELECT k.code FROM voucher v JOIN kit k ON k.id = v.kit_id "
-        "WHERE v.job_id = ? AND v.state = 'open' AND k.state = 'issued' ORDER BY k.id",
-        job.id,
-    )
-    return [kit_is_out(code) for (code,) in rows]
-
-
-def kit_is_out(kit: str) -> Refusal:
-    """Why a job with an issued kit that nobody opened can't be closed."""
-    return Refusal(
-        Rule.COUNT_OUT_COUNT_IN, kit, f"{kit} is out and unopened; open it at the aircraft or return it."
-    )

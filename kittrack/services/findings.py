@@ -253,7 +253,10 @@ def _open_kit_around(act: Act, place_id: int | None) -> list[str]:
         )
     )  # fmt: skip
     act.insert(HoldItem(hold_id=hold.id, kit_id=kit.id))
-    return [f"{kit.code} is not whole: its number is dead and it is on hold under {hold.code}."]
+    return [
+        f"{kit.code} is not whole: its number is dead and it is on hold under {hold.code}. Take back what is left in it, "
+        "as a kit that was opened."
+    ]
 
 
 def _hold_and_compare(act: Act, spot: Spot, rotor_set: RotorSet, mark: str) -> list[str]:

@@ -19,6 +19,7 @@ from kittrack.services.kit_desk import check_kit_state, kit_now
 from kittrack.store.act import Act, Slot
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
+from kittrack.store.job_facts import kits_not_back
 from kittrack.store.kit_facts import marks, reservations, set_facts
 from kittrack.store.records import (
     Airframe,
@@ -188,7 +189,7 @@ def close_job(store: Store, *, job: str, by: str, at: datetime, reason: str = ""
             desk.check_role(act, "technician", "inspector", "manager"),
             _check_open(work),
             _check_settled(act, work, is_given_up=bool(reason)),
-            _check_kits_back(act, vouchers),
+            kits_not_back(act, work),
         )
         for voucher in vouchers:
             act.update(voucher, state="closed")
@@ -257,17 +258,6 @@ def _check_settled(act: Act, job: Job, *, is_given_up: bool) -> list[Refusal]:
     if is_given_up and not_begun and not facts.findings:
         return []
     return fit.check_closing(facts)
-
-
-def _check_kits_back(act: Act, vouchers: list[Voucher]) -> list[Refusal]:
-    kits = [act.get(Kit, v.kit_id) for v in vouchers]
-    return [
-        Refusal(
-            Rule.COUNT_OUT_COUNT_IN, k.code, f"{k.code} is out and unopened; open it at the aircraft or return it."
-        )
-        for k in kits
-        if k.state == "issued"
-    ]  # fmt: skip
 
 
 def _kit_or_set(act: Act, text: str) -> tuple[Kit | None, RotorSet | None]:

@@ -12,7 +12,7 @@ from datetime import datetime
 from kittrack.domain import codes
 from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import require
-from kittrack.errors import BadInput
+from kittrack.errors import BadInput, Conflict, Refusal
 from kittrack.services import desk
 from kittrack.services.desk import Done
 from kittrack.services.jobs import find_in_job
@@ -22,7 +22,7 @@ from kittrack.services.kitting import end_reservations
 from kittrack.services.sealing import check_kit_seal, check_still_good
 from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
-from kittrack.store.job_facts import open_voucher
+from kittrack.store.job_facts import open_voucher, rest_lies_in, who_has
 from kittrack.store.kit_facts import kit_fact
 from kittrack.store.records import Job, Kit, Part, Piece, Place, ReceiptLine, RotorSet
 from kittrack.store.stock import Stock, containers_in, directly_in, end_place, inside_of, place_named
@@ -92,6 +92,8 @@ def return_opened(
 ) -> Done:
     """Take back an issued kit that was opened elsewhere than at its aircraft; its number is dead.
 
+    So comes back, too, what is left of a kit of which a set was found elsewhere.
+
     Args:
         store: the store.
         kit: the kit's code.
@@ -109,9 +111,12 @@ def return_opened(
     desk.require_text(reason=reason)
     with store.act("take back an opened kit", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_kit(act, kit)
-        require(desk.check_role(act, "clerk"), check_kit_state(act, found, "issued"))
+        is_rest = rest_lies_in(act, found)
+        require(desk.check_role(act, "clerk"), [] if is_rest else check_kit_state(act, found, "issued"))
         said = _take_apart(act, found, missing, closed_bags)
-        _return_voucher(act, found)
+        if not is_rest or open_voucher(act, found):
+            _return_voucher(act, found)
+        end_reservations(act, found, state="released")
     return Done(act.event_id, (found.code,), tuple(said))
 
 
@@ -131,14 +136,13 @@ def open_kit(
     Arguments as for `return_opened`. In the stores a kit is dissolved instead, and its stock stays good.
 
     Raises:
-        Refused: it is not sealed (R5). Conflict: it is issued; then it is returned opened.
+        Refused: it is not sealed, nor one that a finding opened (R5).
+        Conflict: it is issued; then it is returned opened.
     """
     desk.require_text(reason=reason)
     with store.act("open a kit outside its aircraft", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_kit(act, kit)
-        require(
-            desk.check_role(act, "clerk", "technician", "inspector"), check_kit_state(act, found, "sealed")
-        )
+        require(desk.check_role(act, "clerk", "technician", "inspector"), _check_not_issued(act, found))
         said = _take_apart(act, found, missing, closed_bags)
         end_reservations(act, found, state="released")
     return Done(act.event_id, (found.code,), tuple(said))
@@ -160,6 +164,14 @@ def return_leftovers(
         require(desk.check_role(act, "clerk"))
         said = [_take_leftover(act, work, item) for item in items]
     return Done(act.event_id, (work.code,), tuple(said))
+
+
+def _check_not_issued(act: Act, kit: Kit) -> list[Refusal]:
+    if not rest_lies_in(act, kit):
+        return check_kit_state(act, kit, "sealed")
+    if open_voucher(act, kit):
+        raise Conflict(who_has(act, kit))
+    return []
 
 
 def _return_voucher(act: Act, kit: Kit) -> None:

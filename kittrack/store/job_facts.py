@@ -4,11 +4,14 @@ Source: design R4, R7, R11; section 2 ("A dropped screw").
 """
 
 from collections.abc import Sequence
+from typing import Final
 
 from kittrack.domain.kit_checks import AirframeFact, JobFact, KitFact
+from kittrack.domain.rules import Rule
+from kittrack.errors import Refusal
 from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.kit_facts import revision_name
-from kittrack.store.records import Airframe, Event, Job, Kit, Person, TypePosition, Voucher
+from kittrack.store.records import Airframe, Event, Job, Kit, Person, Place, TypePosition, Voucher
 
 _SERVED = (
     "SELECT p.type_position_id, k.code FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN kit_position p ON p.kit_id = k.id "
@@ -117,6 +120,28 @@ def with_a_set(read: Reading, job: Job) -> frozenset[int]:
 def open_voucher(read: Reading, kit: Kit) -> Voucher | None:
     """The voucher under which a kit is out, or None."""
     return read.find(Voucher, kit_id=kit.id, state="open")
+
+
+def rest_lies_in(read: Reading, kit: Kit) -> bool:
+    """Whether a dead kit still holds what nobody took out of it, since a set of it was found elsewhere."""
+    return kit.state == "opened" and bool(read.get(Place, kit.place_id).active)
+
+
+_NOT_BACK: Final = {
+    "issued": "{kit} is out and unopened; open it at the aircraft or return it.",
+    "opened": "A set of {kit} was found elsewhere and its number is dead; return what is left in it as a kit that was "
+    "opened.",
+}
+
+
+def kits_not_back(read: Reading, job: Job) -> list[Refusal]:
+    """Why a job can't be closed by the kits that are out for it and still hold what was issued (R11)."""
+    rows = read.rows(
+        "SELECT k.code, k.state FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN place p ON p.id = k.place_id "
+        "WHERE v.job_id = ? AND v.state = 'open' AND p.active = 1 ORDER BY k.id",
+        job.id,
+    )
+    return [Refusal(Rule.COUNT_OUT_COUNT_IN, kit, _NOT_BACK[state].format(kit=kit)) for kit, state in rows]
 
 
 def who_has(read: Reading, kit: Kit) -> str:

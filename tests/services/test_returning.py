@@ -1,10 +1,13 @@
 """What comes back: unopened, opened complete, opened short, and leftovers (R5, R9, R11)."""
 
+from collections.abc import Callable
+
 import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
-from kittrack.queries.kits import kit_view
-from kittrack.services import holding, issuing, jobs, returning, sealing
+from kittrack.queries.kits import job_view, kit_view
+from kittrack.services import findings, holding, issuing, jobs, returning, sealing
+from kittrack.services.desk import Done
 from kittrack.services.holding import Scope
 from kittrack.services.returning import Leftover, Missing
 from kittrack.store.database import Store
@@ -269,3 +272,67 @@ def test_a_job_gives_back_only_what_it_holds(store: Store) -> None:
     ):
         with pytest.raises(error):
             returning.return_leftovers(store, job=job, items=items, by=CLERK, at=after(7))
+
+
+# ---- what is left of a kit of which a set was found elsewhere --------------------------------------
+
+
+def found_elsewhere(store: Store, kit: str) -> tuple[str, str]:
+    """Find the first set of a closed kit on an aircraft; its code and that of another set that is still in the kit."""
+    [fitted, left] = kit_view(store, kit=kit, at=after(6)).lines[0].things
+    with store.reading() as read:
+        spot = read.value("SELECT code FROM position WHERE name = 'FR'")
+    said = findings.record_finding(
+        store, position=spot, rotor_set=fitted, mark="L", text="seen at the walk", by=TECHNICIAN, at=after(7)
+    ).said
+    assert any("Take back what is left in it" in sentence for sentence in said)
+    view = kit_view(store, kit=kit, at=after(7))
+    assert (view.state, view.holds_rest) == ("opened", True)
+    assert "return what is left in it" in view.next_step
+    return fitted, left
+
+
+def test_a_job_stays_open_until_the_rest_of_its_broken_kit_is_back(store: Store) -> None:
+    job, kit = issued(store)
+    _, left = found_elsewhere(store, kit)
+    wanted = f"A set of {kit} was found elsewhere and its number is dead"
+    assert any(wanted in r.message for r in job_view(store, job=job).against)
+    with pytest.raises(Refused) as refused:
+        jobs.close_job(store, job=job, reason="given up", by=TECHNICIAN, at=after(8))
+    assert any(wanted in r.message for r in refused.value.refusals)
+    returning.return_opened(store, kit=kit, reason="a set was taken out", by=CLERK, at=after(9))
+    assert set_at(store, left) == ("goods-in", "on hold")
+    assert lies(store, SCREW)["scrapped", "unsalvageable"] == 16
+    assert vouchers(store) == ["returned"]
+    assert not kit_view(store, kit=kit, at=after(9)).holds_rest
+    assert not any(kit == r.subject for r in job_view(store, job=job).against)
+    assert_conserved(store)
+    with pytest.raises(Refused, match="its number is dead"):
+        returning.return_opened(store, kit=kit, reason="again", by=CLERK, at=after(10))
+
+
+def test_the_set_that_was_found_elsewhere_is_not_in_the_rest(store: Store) -> None:
+    _, kit = issued(store)
+    fitted, _ = found_elsewhere(store, kit)
+    with pytest.raises(BadInput, match=f"does not hold {fitted}"):
+        returning.return_opened(store, kit=kit, reason="x", missing=[Missing(fitted)], by=CLERK, at=after(9))
+
+
+def test_the_rest_of_an_issued_kit_comes_back_by_the_counter_only(store: Store) -> None:
+    _, kit = issued(store)
+    found_elsewhere(store, kit)
+    with pytest.raises(Conflict, match="was issued by"):
+        returning.open_kit(store, kit=kit, reason="x", by=TECHNICIAN, at=after(9))
+
+
+@pytest.mark.parametrize("act", [returning.open_kit, returning.return_opened])
+def test_the_rest_of_a_kit_that_nobody_was_issued_is_taken_out(
+    store: Store, act: Callable[..., Done]
+) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    _, left = found_elsewhere(store, kit)
+    act(store, kit=kit, reason="a set was taken out", by=CLERK, at=after(9))
+    assert set_at(store, left) == ("goods-in", "on hold")
+    assert not kit_view(store, kit=kit, at=after(9)).holds_rest
+    assert_conserved(store)

@@ -8,7 +8,7 @@ import pytest
 from textual.widgets import Input
 
 from kittrack.domain.codes import Kind, make_code, next_number
-from kittrack.services import holding, issuing, jobs
+from kittrack.services import findings, holding, issuing, jobs
 from kittrack.services.holding import Scope
 from kittrack.store.act import Slot
 from kittrack.store.database import open_store
@@ -188,6 +188,35 @@ async def test_a_kit_comes_back_opened_and_short(issued: World, ask: Ask) -> Non
         assert "number is dead" in me.verdict
         assert f"2 of {screws} is lost" in me.verdict
     assert ask("SELECT state FROM kit") == [("opened",)]
+
+
+async def test_the_rest_of_a_kit_of_which_a_set_was_found_elsewhere_comes_back(
+    issued: World, ask: Ask
+) -> None:
+    [(fitted,)] = ask("SELECT code FROM rotor_set WHERE sense = 'CCW' ORDER BY id LIMIT 1")
+    store = open_store(issued.url)
+    findings.record_finding(
+        store, position=issued.positions["FR"], rotor_set=fitted, mark="L", text="seen at the walk", by=TECHNICIAN,
+        at=after(300),
+    )  # fmt: skip
+    store.close()
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        assert "How does the rest come back?" in me.verdict
+        assert "2 or 3 >" in me.screen
+        assert "2 3 Enter how it comes back" in me.screen
+        await me.type("1")
+        assert ask("SELECT state FROM voucher") == [("open",)]
+        await me.press("escape")
+        await me.scan(issued.kit)
+        await me.type("2")
+        await me.type("a set was taken out")
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {issued.kit} is opened and its number is dead.")
+        await me.scan(issued.kit)
+        assert "come back" not in me.verdict
+    assert ask("SELECT state FROM voucher") == [("returned",)]
 
 
 async def test_a_form_tells_a_scan_that_it_has_no_use_for(issued: World, ask: Ask) -> None:

@@ -25,7 +25,7 @@ from kittrack.tui.frame import bindings
 from kittrack.tui.keys import PAGES
 from kittrack.tui.kit_text import kit_lines, kits_to_fetch
 from kittrack.tui.station import Station
-from kittrack.tui.stations.counter_returns import Return, ask_leftover, ask_return, offer_return
+from kittrack.tui.stations.counter_returns import Return, ask_leftover, ask_return, offer_return, ways_back
 from kittrack.tui.stations.counter_waiver import ask_waiver
 from kittrack.tui.verdicts import Tone, Verdict, done, reasons_in_words, verdict
 from kittrack.tui.widgets.text_body import TextBody
@@ -105,7 +105,7 @@ class Counter(Station):
 
     async def take(self, entry: Entry) -> None:
         """A job, an airframe, a kit, a badge; anything else is the seal, once a kit is there."""
-        if self._is_coming_back and entry.text in Return.choices():
+        if entry.text in self._ways_back:
             await self._take_back(Return(entry.text))
             return
         if entry.code is None and self.scanned.kit is not None and not entry.scan.problems:
@@ -174,9 +174,10 @@ class Counter(Station):
         self.say(done((*said.said, f"Here: {self._next_step()}")))
 
     @property
-    def _is_coming_back(self) -> bool:
+    def _ways_back(self) -> tuple[Return, ...]:
+        """How the kit that was scanned alone can come back; none where it isn't out."""
         kit = self.shown.kit
-        return kit is not None and kit.state == "issued" and self.scanned.job is None
+        return ways_back(kit) if kit is not None and self.scanned.job is None else ()
 
     async def _take_back(self, how: Return) -> None:
         if self.shown.kit is None:
@@ -219,7 +220,7 @@ class Counter(Station):
         return f"{verb} {missing[0]}."
 
     def _verdict(self) -> Verdict:
-        if self._is_coming_back and self.shown.kit is not None:
+        if self._ways_back and self.shown.kit is not None:
             return offer_return(self.shown.kit)
         issue = self.shown.issue
         if issue is not None and issue.against:
@@ -239,7 +240,8 @@ class Counter(Station):
 
     def keys_in_words(self) -> Sequence[str]:
         """F9 issues."""
-        act = "1 2 3 Enter how it comes back" if self._is_coming_back else "F9 issue"
+        ways = " ".join(self._ways_back)
+        act = f"{ways} Enter how it comes back" if ways else "F9 issue"
         return (act, "Esc start again")
 
     body_goes_on_by = "PgDn more"
@@ -251,8 +253,8 @@ class Counter(Station):
 
     def prompt(self) -> str:
         """What is scanned next."""
-        if self._is_coming_back:
-            return "1, 2 or 3"
+        if ways := self._ways_back:
+            return f"{', '.join(ways[:-1])} or {ways[-1]}"
         missing = self._missing()
         return missing[0] if missing else "F9 issues"
 

@@ -26,14 +26,23 @@ class Return(StrEnum):
     COMPLETE = "2"
     SHORT = "3"
 
-    @classmethod
-    def choices(cls) -> tuple[str, ...]:
-        """The numbers."""
-        return tuple(cls)
+
+def ways_back(kit: KitView) -> tuple[Return, ...]:
+    """How an issued kit can come back, or what is left of one of which a set was found elsewhere; else none."""
+    if kit.holds_rest:
+        return (Return.COMPLETE, Return.SHORT)
+    return tuple(Return) if kit.state == "issued" else ()
 
 
 def offer_return(kit: KitView) -> Verdict:
-    """What to choose from when an issued kit is scanned alone."""
+    """What to choose from when a kit that can come back is scanned alone."""
+    if kit.holds_rest:
+        return verdict(
+            Tone.NEXT,
+            f"A set of {kit.code} was found elsewhere, its number is dead. How does the rest come back? Type the number and Enter:",
+            "2 everything else is there",
+            "3 more is missing",
+        )
     return verdict(
         Tone.NEXT,
         f"{kit.code} is out. How does it come back? Type the number and Enter:",
