@@ -4,7 +4,7 @@ What is in hand is what was scanned last, or what the cursor stands on; it fills
 next. Source: design 7.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from functools import partial
 from typing import ClassVar
 
@@ -18,7 +18,6 @@ from kittrack.queries.lookup import what_is
 from kittrack.services.desk import Done
 from kittrack.tui import doing, explain_pane, layout, list_writing
 from kittrack.tui.chooser import Choice, Chooser
-from kittrack.tui.deeds import Deed
 from kittrack.tui.entries import Entry
 from kittrack.tui.frame import bindings
 from kittrack.tui.hints import RAW
@@ -321,9 +320,8 @@ class ListStation(Station):
         self.app.then(self._choose_list, station=self)
 
     async def _choose_list(self) -> None:
-        deeds = await self.app.deeds_by_key()
         choices = [
-            Choice(n, (one.title, f"{'shown now: ' if n == self._number else ''}{_asked(one, deeds)}"))
+            Choice(n, (one.title, f"{'shown now: ' if n == self._number else ''}{one.asks}"))
             for n, one in enumerate(self.lists)
         ]
         chosen = await self.app.push_screen_wait(Chooser(f"{self.name_shown}: which list?", choices=choices))
@@ -355,11 +353,6 @@ class ListStation(Station):
             "",
             *layout.wrapped(f"Lists (F8): {lists}.", width=min(76, self.size.width or 76)),
         ]
-
-
-def _asked(listing: Listing, deeds: Mapping[str, Deed]) -> str:
-    """What a list answers, in words; one that shows a question says it as the question does."""
-    return listing.asks or (deeds[listing.question].title if isinstance(listing, OfQuestion) else "")
 
 
 def code_of(record: Record | None) -> Code | None:

@@ -72,7 +72,7 @@ class Listing(Protocol):
 
     @property
     def asks(self) -> str:
-        """What it answers, in words; "" where the question that it shows says so itself."""
+        """What it answers, in the words of who asks."""
 
     @property
     def heads(self) -> tuple[str, ...]:

@@ -44,6 +44,7 @@ class OfQuestion:
     """
 
     title: str
+    asks: str
     question: str
     empty: str
     step: str = ""
@@ -54,7 +55,6 @@ class OfQuestion:
     about: str = ""
     begun: str = ""
     fills: tuple[tuple[str, str], ...] = ()
-    asks: str = ""
 
     async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The page of the table of an answer."""

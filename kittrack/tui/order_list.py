@@ -11,7 +11,7 @@ from kittrack.tui.pictures import picture_page
 from kittrack.tui.widgets.plots import Bar
 
 ON_ORDER = OfQuestion(
-    "on order", "order list", "nothing is on order.", step="delivery receive", words="receive it",
+    "on order", "what is still to come, and what is late", "order list", "nothing is on order.", step="delivery receive", words="receive it",
     fills=(("order", "order"), ("supplier", "supplier"), ("part", "part"), ("amount", "to come")),
 )  # fmt: skip
 """What is still to come; a line of it is received with what it says filled in."""

@@ -52,6 +52,7 @@ class GoodsIn(ListStation):
             ("sense", "part", "received", "line", "lot", "supplier", "note", "expiry"),
             "nothing was received yet.", "lines", rows.of_line, _RECEIVE,
         ),
-        OfQuestion("sampling by supplier", "sampling records", "no lot was sampled yet."),
+        OfQuestion("sampling by supplier", "how many of a lot are looked at, by the supplier's record",
+                   "sampling records", "no lot was sampled yet."),
         ON_ORDER,
     )  # fmt: skip

@@ -22,7 +22,8 @@ class Kitting(ListStation):
     CSS_PATH = "kitting.tcss"
     lists: ClassVar[tuple[Listing, ...]] = (
         Paged("kits", "what is being built, sealed or out", _KIT, "no kit is in work.", "kits", rows.of_kit, _BUILD),
-        OfQuestion("ship sets", "buildable", "no airframe type is in the catalogue.", step="kit build", words="build a kit"),
+        OfQuestion("ship sets", "what can be built, and what one more takes",
+                   "buildable", "no airframe type is in the catalogue.", step="kit build", words="build a kit"),
         Paged("dead kits", "which kits were opened or dissolved",
               _KIT, "no kit was opened or dissolved yet.", "dead kits", rows.of_kit),
     )  # fmt: skip
