@@ -31,7 +31,7 @@ _MOST_SHOWN_MNM: Final = 10**12
 
 # K of plain dry steel (mobiletechengineering.com, 2020-11-15), where lubricated 0.15 and threadlocker 0.14
 # are printed: the highest of the three, so that a torque beyond the proof load at this K is beyond it in
-# every condition.
+# each of them.
 PLAIN_NUT_FACTOR: Final = 0.20
 
 _GRAVITY: Final = Fraction("9.80665")  # 3rd CGPM, 1901
@@ -131,7 +131,7 @@ def preload(torque_mnm: int, *, thread: Thread, strength: PropertyClass, conditi
 
 
 def proof_torque_mnm(thread: Thread, *, strength: PropertyClass) -> float:
-    """The torque that brings a screw to its proof load at K = 0.20; beyond it every condition overloads it."""
+    """The torque that brings a screw to its proof load at K = 0.20; a plain screw is overloaded beyond it, a slippery one before."""
     proof_n = loads(thread, strength=strength).proof_n
     return torque_mnm_for(proof_n, diameter_um=thread.diameter_um, nut_factor=PLAIN_NUT_FACTOR)
 

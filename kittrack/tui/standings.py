@@ -219,6 +219,8 @@ async def _kit(ask: Ask, code: Code, at: datetime) -> Standing:
 
 
 def _next_of_kit(view: KitView) -> Step | None:
+    if view.holds_rest:
+        return Step("return opened", "take back what is left in it")
     if view.state == "building":
         short = any(line.short for line in view.lines)
         return Step("kit pick", "pick what is missing") if short else Step("kit check", "check the kit")

@@ -208,7 +208,10 @@ async def test_the_rest_of_a_kit_of_which_a_set_was_found_elsewhere_comes_back(
         assert "2 3 Enter how it comes back" in me.screen
         await me.type("1")
         assert ask("SELECT state FROM voucher") == [("open",)]
-        await me.press("escape")
+        await me.press("escape", "f4")
+        await me.scan(issued.kit)
+        assert "F9 take back what is left in it" in me.screen
+        await me.press("f5", "escape")
         await me.scan(issued.kit)
         await me.type("2")
         await me.type("a set was taken out")
