@@ -4,8 +4,11 @@ from typing import Final
 
 from kittrack.cli import reading
 from kittrack.cli.reading import Key, record
+from kittrack.cli.tables import Table, listing
 from kittrack.cli.verb import Station, Values, Verb, option, switch, word, words
 from kittrack.domain.torque import Method
+from kittrack.queries import catalogue_form
+from kittrack.queries.catalogue_form import CatalogueField
 from kittrack.services import catalogue, catalogue_files
 from kittrack.services.catalogue_small import TOOL_KINDS
 from kittrack.services.catalogue_specs import (
@@ -56,12 +59,29 @@ def _revision(values: Values) -> Values:
     return {"spec": TypeRevisionSpec(groups=groups, **values)}
 
 
+def _form(found: tuple[CatalogueField, ...]) -> list[Table]:
+    files = dict.fromkeys(one.file for one in found)
+    return [
+        listing([one for one in found if one.file == file], "field", "needed", "holds", title=file)
+        for file in files
+    ]
+
+
 VERBS: Final = (
     Verb(
         "catalogue load", Station.OFFICE, "Load a whole catalogue from a folder of text files: all of it or nothing.",
         'my-catalogue/ --by "Manager One"',
         catalogue_files.load_catalogue,
-        (word("folder", "the folder; its files are sites.csv, parts/*.toml, types/*.toml and so on", read=path_named),),
+        (word("folder", "the folder; `catalogue form` tells its files and their fields", read=path_named),),
+    ),
+    Verb(
+        "catalogue form", Station.OFFICE, "The files of a catalogue, their fields, and what stands in each.",
+        "parts",
+        catalogue_form.catalogue_form,
+        (word("file", "only the files whose name begins so", needed=False),),
+        show=_form,
+        rows=lambda fields: fields,
+        opens_store=False,
     ),
     Verb(
         "company add", Station.OFFICE, "Add a maker, a supplier or a new owner.",

@@ -1,6 +1,6 @@
 """Loading a whole catalogue from a folder of text files, in one act: all of it or nothing.
 
-The folder, every file of which may be left out:
+The folder, every file of which may be left out (`queries/catalogue_form.py` tells what stands in each field):
 
     sites.csv        name, time_zone
     places.csv       kind, name, site              (bin, bench, van, hold cage, removed-parts cage, goods-in, apron)
@@ -216,7 +216,10 @@ def _read_folder(folder: Path, problems: list[Problem]) -> list[_Entry]:
                 Problem(f"No such file belongs to a catalogue; there are: {known}.", "", None, path.name)
             )
     if not entries and not problems:
-        raise BadInput(f"the folder {folder} holds no catalogue file; see the form of one", field="folder")
+        raise BadInput(
+            f"the folder {folder} holds no catalogue file; see the form of one: kittrack catalogue form",
+            field="folder",
+        )
     return sorted(entries, key=_rank)
 
 
