@@ -8,7 +8,7 @@ from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.recall import recall_account
 from kittrack.queries.verify import verify
-from kittrack.services import airframe_leaving, airframes, catalogue, findings
+from kittrack.services import airframe_leaving, airframes, catalogue, findings, holding
 from kittrack.services.airframes import AirframeSpec
 from kittrack.services.catalogue_specs import (
     CompanySpec,
@@ -19,6 +19,7 @@ from kittrack.services.catalogue_specs import (
     TypeRevisionSpec,
 )
 from kittrack.store.database import Store
+from kittrack.store.recall_scope import Scope
 from kittrack.store.records import (
     Airframe,
     Company,
@@ -325,8 +326,25 @@ def test_a_sold_airframe_takes_what_is_fitted_to_its_new_owner(store: Store) -> 
     assert faults(store) == []
 
 
+def test_the_seller_hears_of_a_recall_under_which_something_goes_along(store: Store) -> None:
+    catalogue.add_company(store, spec=CompanySpec(name="New Owner Club"), by=MANAGER, at=after(1))
+    make_set(store, CW_BLADE, at=after(2), where=f"{TAIL} FL", lot_code="B-77")
+    make_set(store, CW_BLADE, at=after(3), where=f"{TAIL2} FL", lot_code="B-77")
+    hold = holding.place_hold(
+        store, scope=Scope(lot_code="B-77"), reason="spar cracks", reference="SB 9", is_recall=True, by=CLERK, at=after(4)
+    ).codes[0]  # fmt: skip
+    told = f"It takes along {hold} (spar cracks)"
+    assert [text for text in sell(store) if text.startswith("It takes along")] == [
+        f"{told}; write New Owner Club a notice (notice write)."
+    ]
+    gone = airframe_leaving.write_off_airframe(
+        store, airframe=TAIL2, by=MANAGER, at=after(51), reason="broken arm plate"
+    )
+    assert f"{told}." in gone.said
+
+
 def test_an_unknown_new_owner_is_told(store: Store) -> None:
-    with pytest.raises(NotFound):
+    with pytest.raises(NotFound, match=r"add it first \(company add\)"):
         sell(store)
 
 

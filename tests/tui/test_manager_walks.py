@@ -220,3 +220,36 @@ async def test_an_airframe_is_sold_to_a_new_company_and_its_records_written(
         assert f"Records of {TAIL2}" in me.verdict, me.screen
         written = me.verdict.split("New: ")[1].split(".zip")[0].replace(" ", "")
     assert "airframe.csv" in zipfile.ZipFile(f"{written}.zip").namelist()
+
+
+async def test_the_label_of_a_kit_is_drawn_into_a_file_whose_name_is_proposed(
+    world: World, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    async with stations(world.url, start="kitting") as me:
+        await sign_on(me, world)
+        await me.scan(world.kit)
+        await me.press("f9")
+        form = me.app.screen
+        assert isinstance(form, DeedForm)
+        proposed = form.now["into"]
+        assert proposed.startswith(f"{tmp_path}/label-kit-")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
+        assert Path(proposed).read_bytes().startswith(b"%PDF")  # noqa: ASYNC240 - one look at a small file
+
+
+async def test_what_expired_goes_to_the_cage_and_then_to_scrap(world: World) -> None:
+    store = open_store(world.url)
+    line = factories.put_in_stock(
+        store, factories.SCREW, 5, at=after(20), lot_code="OLD", expires_on="2026-01-31"
+    )
+    store.close()
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, CLERK)
+        await me.scan(line)
+        assert "Next, F9: carry it to the hold cage" in me.verdict, me.screen
+        await me.press("f9")
+        await fill(me, to="hold cage Home")
+        await me.press("f9")
+        assert "Next, F9: scrap it" in me.verdict, me.screen
