@@ -48,7 +48,7 @@ def kits_out(read: Reading) -> list[KitOut]:
     """Every kit that is issued and unopened, or opened with rotor sets still to fit; the oldest issue first."""
     rows = read.rows(
         "SELECT v.code, k.code, a.tail, j.code, n.name, e.at, k.state, "
-        "(SELECT count(*) FROM containment c JOIN rotor_set s ON s.place_id = c.container_id WHERE c.inside_id = j.place_id) "
+        "(SELECT count(*) FROM containment c JOIN rotor_set s ON s.place_id = c.container_id WHERE c.inside_id IN (j.place_id, k.place_id)) "
         "FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN job j ON j.id = v.job_id JOIN airframe a ON a.id = v.airframe_id "
         "JOIN person n ON n.id = v.receiver_id JOIN event e ON e.id = v.event_id "
         "WHERE (k.state = 'issued' AND v.state = 'open') "

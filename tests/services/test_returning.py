@@ -6,6 +6,7 @@ import pytest
 
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import job_view, kit_view
+from kittrack.queries.oversight import kits_not_fitted
 from kittrack.services import findings, holding, issuing, jobs, returning, sealing
 from kittrack.services.desk import Done
 from kittrack.services.holding import Scope
@@ -295,6 +296,8 @@ def found_elsewhere(store: Store, kit: str) -> tuple[str, str]:
 def test_a_job_stays_open_until_the_rest_of_its_broken_kit_is_back(store: Store) -> None:
     job, kit = issued(store)
     _, left = found_elsewhere(store, kit)
+    [out] = kits_not_fitted(store, at=after(8), shift_hours=0)
+    assert (out.kit, out.how) == (kit, "3 sets not fitted")
     wanted = f"A set of {kit} was found elsewhere and its number is dead"
     assert any(wanted in r.message for r in job_view(store, job=job).against)
     with pytest.raises(Refused) as refused:
@@ -306,6 +309,7 @@ def test_a_job_stays_open_until_the_rest_of_its_broken_kit_is_back(store: Store)
     assert vouchers(store) == ["returned"]
     assert not kit_view(store, kit=kit, at=after(9)).holds_rest
     assert not any(kit == r.subject for r in job_view(store, job=job).against)
+    assert kits_not_fitted(store, at=after(10), shift_hours=0) == ()
     assert_conserved(store)
     with pytest.raises(Refused, match="its number is dead"):
         returning.return_opened(store, kit=kit, reason="again", by=CLERK, at=after(10))
