@@ -6,7 +6,14 @@ import pytest
 
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
-from kittrack.queries.buildable import Buildable, BuildableAt, buildable, buildable_by_place, joint_plan
+from kittrack.queries.buildable import (
+    Buildable,
+    BuildableAt,
+    buildable,
+    buildable_by_place,
+    joint_plan,
+    worth_telling,
+)
 from kittrack.queries.issuable_stock import STORES
 from kittrack.services import holding, jobs
 from kittrack.services.holding import Scope
@@ -22,6 +29,7 @@ from kittrack.store.records import (
     TypeRevision,
 )
 from tests.factories import (
+    BIN,
     CCW_BLADE,
     CLERK,
     CW_BLADE,
@@ -110,6 +118,31 @@ def test_stranded_sets_are_told_by_sense(store: Store) -> None:
     assert any("0.8 mL more" in lack for lack in one.one_more_takes), "16 screws of 50 uL"
     # 5 / 2 - 2 / 2 = 1.5 ship sets, 3 sets (by hand)
     assert (one.cw_sets, one.ccw_sets, one.imbalance, one.fuller, one.stranded) == (5, 2, 1.5, Sense.CW, 3)
+    put_sets(store, CCW_BLADE, 6, at=after(4))
+    one = at_places(store, 5)[STORES]
+    assert (one.cw_sets, one.ccw_sets, one.imbalance, one.fuller, one.stranded) == (5, 8, -1.5, Sense.CCW, 3)
+
+
+def test_the_line_that_counts_by_volume_is_the_threadlocker(store: Store) -> None:
+    answer = only(store, 1)
+    assert [LOCKER in name for name in answer.volume_lines] == [True]
+
+
+def test_a_van_is_worth_telling_once_it_carries_anything_of_a_type(store: Store) -> None:
+    def told(minute: int) -> list[str]:
+        return [one.place for one in worth_telling(buildable_by_place(store, at=after(minute)))]
+
+    assert told(1) == [STORES]
+    for number, minute in ((CW_BLADE, 2), (CCW_BLADE, 12)):
+        (one,) = put_sets(store, number, 1, at=after(minute))
+        move_things(store, things=[MoveSpec(one)], to=VAN, by=CLERK, at=after(minute + 1))
+        assert told(minute + 2) == [STORES, VAN]
+        move_things(store, things=[MoveSpec(one)], to=BIN, by=CLERK, at=after(minute + 3))
+        assert told(minute + 4) == [STORES]
+    stock_up(store, at=after(20))
+    kit = sealed_kit(store, at=after(21))
+    move_things(store, things=[MoveSpec(kit)], to=VAN, by=CLERK, at=after(22))
+    assert told(23) == [STORES, VAN]
 
 
 def test_a_reserved_or_unproved_set_is_not_counted(store: Store) -> None:
@@ -158,10 +191,11 @@ def test_two_types_that_share_parts_are_planned_together(store: Store) -> None:
     most = joint_plan(store, at=after(7))
     assert [(s.type_name, s.alone, s.together) for s in most.shares] == [("QA", 2, 0), ("QB", 5, 5)]
     assert most.is_optimal
-    assert most.method.startswith("optimal")
+    assert most.method == "optimal: all types together the most ship sets in total that this stock gives"
     first = joint_plan(store, at=after(7), first=["QA A"])
     assert [(s.type_name, s.together) for s in first.shares] == [("QA", 2), ("QB", 1)]
     assert (first.first, first.total) == (("QA A",), 3)
+    assert first.method.startswith("optimal: the types named first as many as they can, the others the most")
     assert joint_plan(store, at=after(7), place=VAN).total == 0
     with pytest.raises(NotFound, match="QA A, QB A"):
         joint_plan(store, at=after(7), first=["QX A"])

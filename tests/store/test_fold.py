@@ -135,6 +135,32 @@ def test_a_rewritten_history_is_found(path: Path, statement: str, word: str) -> 
     assert any(word in message for message in attacked(path, statement))
 
 
+def test_a_line_that_does_not_sum_to_zero_is_named_beside_the_holding_that_differs(path: Path) -> None:
+    assert attacked(path, "UPDATE holding SET quantity = 19 WHERE quantity = 20") == [
+        "receipt line 1 in place 18 (serviceable): kept 19, the movements say 20",
+        "receipt line 1 does not sum to zero over all places: -1",
+    ]
+
+
+def test_a_gap_in_the_history_names_what_is_missing_and_what_follows_nothing(path: Path) -> None:
+    found = attacked(path, "DELETE FROM event WHERE id IN (5, 6)")
+    assert "before event 7: events 5 to 6 are missing" in found
+    assert "event 7 does not follow the event before it" in found
+
+
+def test_an_event_of_which_a_movement_changed_says_so(path: Path) -> None:
+    number = last_of(path)
+    found = attacked(path, "UPDATE movement SET quantity = 19 WHERE receipt_line_id IS NOT NULL")
+    assert f"event {number} (receive) or one of its 1 movements was changed after it was recorded" in found
+
+
+def test_an_event_without_movements_that_changed_says_so(path: Path) -> None:
+    found = attacked(path, "UPDATE event SET reason = 'forged' WHERE id = 2")
+    assert [m for m in found if m.startswith("event 2 ")] == [
+        "event 2 (add a person) was changed after it was recorded"
+    ]
+
+
 def test_a_truncated_history_shows_against_a_head_kept_outside(path: Path) -> None:
     store = open_store(f"sqlite:///{path}")
     with store.reading() as read:
