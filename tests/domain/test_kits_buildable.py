@@ -56,3 +56,12 @@ def test_a_type_of_one_sense_strands_the_other() -> None:
     found = sense_balance({Sense.CW: 3, Sense.CCW: 2}, need={Sense.CW: 3})
     assert (found.imbalance, found.fuller, found.stranded) == (None, Sense.CCW, 2)
     assert sense_balance({Sense.CW: 3}, need={Sense.CW: 3}).fuller is None
+    found = sense_balance({Sense.CW: 3, Sense.CCW: 2}, need={Sense.CCW: 4})
+    assert (found.imbalance, found.fuller, found.stranded) == (None, Sense.CW, 3)
+    assert sense_balance({}, need={Sense.CCW: 4}).stranded == 0
+    assert sense_balance({Sense.CW: 2}, need={Sense.CW: 1, Sense.CCW: 1}).stranded == 2
+
+
+def test_a_fraction_of_a_ship_set_is_an_imbalance_of_the_side_that_has_more() -> None:
+    found = sense_balance({Sense.CW: 3, Sense.CCW: 2}, need={Sense.CW: 4, Sense.CCW: 4})
+    assert (found.imbalance, found.fuller, found.stranded) == (Fraction(1, 4), Sense.CW, 1)

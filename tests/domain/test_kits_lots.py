@@ -97,6 +97,9 @@ def test_the_first_bottle_that_holds_the_dose_goes_along() -> None:
     assert chosen is not None
     assert chosen.key == 2
     assert whole_for(10_000, offers=bottles) is None
+    exact = whole_for(900, offers=bottles)
+    assert exact is not None
+    assert exact.key == 2
 
 
 def test_one_dropped_screw_is_made_good_from_its_own_lot() -> None:
@@ -120,3 +123,32 @@ def test_what_the_job_holds_is_never_drawn_again_and_shortage_is_told() -> None:
     # worked example computed by hand: 4 of the job's own; 2 left of LA and 2 from the shelf; 4 of LB; nothing for the last
     assert [(d.offer.lot, d.quantity, d.hub) for d in found.draws] == [("LA", 2, 2), ("LB", 4, 3)]
     assert (found.unserved, found.short) == ((4,), 4)
+
+
+def test_what_is_left_of_a_lot_completes_one_hub_and_the_next_is_served_whole() -> None:
+    # worked example computed by hand: 7 of the job's own serve one hub, 3 are left for the second, none for the third
+    found = complete_hubs(
+        [(1, 4), (2, 4), (3, 4)], own=[offer(1, 7, lot="LA")], shelf=[offer(2, 50, lot="LA")]
+    )
+    assert [(d.quantity, d.hub) for d in found.draws] == [(1, 2), (4, 3)]
+
+
+def test_the_lot_of_which_most_is_left_is_completed() -> None:
+    own = [offer(1, 1, lot="LA"), offer(2, 3, lot="LB")]
+    shelf = [offer(3, 50, lot="LA"), offer(4, 50, lot="LB", received=9)]
+    found = complete_hubs([(1, 4)], own=own, shelf=shelf)
+    assert [(d.offer.lot, d.quantity) for d in found.draws] == [("LB", 1)]
+
+
+def test_a_lot_of_which_nothing_is_left_is_not_preferred() -> None:
+    shelf = [offer(2, 4, lot="LB", until="2026-05-01"), offer(3, 50, lot="LA", until="2026-06-01")]
+    found = complete_hubs([(1, 4), (2, 4)], own=[offer(1, 4, lot="LA")], shelf=shelf)
+    assert [(d.offer.lot, d.quantity, d.hub) for d in found.draws] == [
+        ("LB", 4, 2)
+    ]  # first expiry, first out
+
+
+def test_a_hub_that_nothing_serves_leaves_the_others_served() -> None:
+    found = complete_hubs([(1, 9), (2, 4)], own=[], shelf=[offer(1, 4, lot="LA"), offer(2, 4, lot="LB")])
+    assert [(d.offer.lot, d.quantity, d.hub) for d in found.draws] == [("LA", 4, 2)]
+    assert (found.unserved, found.short) == ((1,), 9)

@@ -144,6 +144,37 @@ def test_rotor_sets_of_two_makers_are_not_mixed_in_a_ship_set() -> None:
     assert (found.count, found.unlock) == (6, (("CW", 1),))
 
 
+@pytest.mark.parametrize(
+    ("stock", "count", "add"),
+    [
+        ({}, 0, 2),  # nothing there at all: a whole ship set of one maker
+        ({1: (0,)}, 0, 2),
+        ({1: (8,), 2: (4,)}, 6, 2),
+        ({1: (8,), 2: (5,)}, 6, 1),  # the second maker's heap needs less
+        ({1: (9,), 2: (4,)}, 6, 1),
+    ],
+)
+def test_the_least_that_unlocks_one_more_is_added_to_the_heap_that_needs_least(
+    stock: Stock, count: int, add: int
+) -> None:
+    """Counted by hand: 2 sets of one maker a ship set."""
+    found = ship_sets_of([SetLine("CW", (1, 2), 2, 2, tops_up=True)], stock)
+    assert (found.count, found.unlock) == (count, (("CW", add),))
+
+
+def test_what_is_added_for_one_line_serves_no_other_line_too() -> None:
+    """3 sets of a part that two lines want 2 of each, by hand: 1 more is enough for both, of which one needs it."""
+    alone = SetLine("alone", (1,), 2, 2, tops_up=True)
+    either = SetLine("either", (1, 2), 2, 2, tops_up=True)
+    assert ship_sets_of([alone, either], {1: (3,)}).unlock == (("alone", 1),)
+    assert dict(ship_sets_of([alone, either], {}).unlock) == {"alone": 2, "either": 2}
+
+
+def test_only_the_lines_that_compete_for_too_little_limit() -> None:
+    plenty, short = SetLine("plenty", (1,), 2), SetLine("short", (2,), 2)
+    assert ship_sets_of([plenty, short], {1: (9,), 2: (3,)}).limiting == ("short",)
+
+
 def test_a_hub_takes_its_screws_of_one_lot() -> None:
     found = ship_sets_of([SetLine("screws", (1,), 8, 8)], {1: (10, 7, 15)})
     assert (found.count, found.unlock) == (2, (("screws", 8),))

@@ -73,7 +73,7 @@ def test_an_entry_names_the_piece_its_serial_and_what_holds_it(store: Store) -> 
     screws = put_in_stock(store, SCREW, 8, lot_code="LOT-1", at=after(4))
     account = recall_account(store, lot_code="LOT-1")
     assert [(i.piece, i.serial, i.where, i.holds) for i in account.items] == [
-        ("", "", BIN, ()), (blades[1], "0042", BENCH, (hold,)), (blades[0], "", BENCH, ()),
+        ("", "", BIN, ()), (blades[0], "", BENCH, ()), (blades[1], "0042", BENCH, (hold,)),
     ]  # fmt: skip
     assert len(account.lots) == 2
     assert account.items[0].receipt_line == screws
