@@ -7,7 +7,7 @@ import pytest
 
 from kittrack.domain.dates import Expiry
 from kittrack.errors import BadInput, Refused
-from kittrack.services import holding, inspecting, receiving
+from kittrack.services import holding, inspecting, matching, receiving
 from kittrack.services.desk import Done
 from kittrack.services.inspecting import PieceFinding, PieceSpec
 from kittrack.services.receiving import LineSpec, PaperSpec
@@ -16,6 +16,7 @@ from kittrack.store.records import Inspection, Part, PartMark, Piece
 from kittrack.store.stock import slot_of_piece
 from tests.factories import (
     AUDITOR,
+    BENCH,
     CCW_BLADE,
     CLERK,
     CW_BLADE,
@@ -25,6 +26,7 @@ from tests.factories import (
     TECHNICIAN,
     after,
     assert_conserved,
+    sets_on_shelf,
 )
 
 MAKER = "Invented Rotors"
@@ -191,8 +193,41 @@ def test_a_part_superseded_for_safety_is_not_accepted(store: Store) -> None:
 def test_a_blade_of_an_unknown_lot_is_accepted_only_by_serial_or_note(store: Store) -> None:
     line = take_in(store, replace(BLADES, lot_code=None))
     assert rules_against(store, line, GOOD) == {"R16"}
+    assert rules_against(store, line, replace(GOOD, serial="A1"), GOOD) == {"R16"}  # each of them
     inspect(store, line, replace(GOOD, serial="A1"), replace(GOOD, note="label of the carton, box 3"))
     assert conditions(store) == ["serviceable", "serviceable"]
+
+
+def test_a_blade_of_an_unknown_lot_takes_the_same_at_another_look(store: Store) -> None:
+    held = replace(GOOD, result="held", note="?")
+    line = take_in(store, replace(BLADES, lot_code=None))
+    first, second = inspect(store, line, held, replace(held, serial="A1")).codes
+    with pytest.raises(Refused) as refused:
+        again(store, PieceFinding(first, mark="R"))
+    assert refused.value.rules == {"R16"}
+    again(
+        store,
+        PieceFinding(first, mark="R", note="label of the carton, box 3"),
+        PieceFinding(second, mark="R"),
+    )
+    assert conditions(store) == ["serviceable", "serviceable"]
+
+
+@pytest.mark.parametrize(
+    ("mark", "why"),
+    [
+        ("", "no mark was read on it"),
+        ("X", "its mark 'X' is not in the mark table of RB-18-CW"),
+        ("L", "its mark 'L' means CCW, and RB-18-CW turns CW"),
+    ],
+)
+def test_a_blade_held_for_its_mark_says_what_its_mark_says(store: Store, mark: str, why: str) -> None:
+    with store.act("a table that knows both", by=MANAGER, at=after(1)) as act:
+        act.insert(PartMark(part_id=1, revision=1, mark="L", sense="CCW"))
+    done = inspect(store, take_in(store, minute=2), replace(GOOD, mark=mark))
+    assert why in " ".join(done.said)
+    with store.reading() as read:
+        assert read.select(Inspection)[0].note == why
 
 
 @pytest.mark.parametrize(("by", "rules"), [(AUDITOR, {"role"}), (MANAGER, {"role"}), (TECHNICIAN, {"role"})])
@@ -351,6 +386,55 @@ def test_a_held_blade_becomes_serviceable_by_another_look(store: Store) -> None:
     assert conditions(store) == ["serviceable", "unserviceable"]
     with store.reading() as read:
         assert (read.get(Piece, 1).mark, read.get(Piece, 1).sense) == ("R", "CW")
+
+
+def test_each_look_is_kept_and_a_mark_that_was_not_read_again_stands(store: Store) -> None:
+    (code,) = inspect(store, take_in(store), GOOD).codes
+    again(store, PieceFinding(code, mark="", result="held", note="scratch at the root"))
+    with store.reading() as read:
+        piece = read.get(Piece, 1)
+        looks = [(i.result, i.mark, i.note) for i in read.select(Inspection)]
+    assert (piece.mark, piece.sense) == ("R", "CW")
+    assert looks == [("accepted", "R", ""), ("held", "", "scratch at the root; no mark was read on it")]
+
+
+def test_a_blade_in_a_set_is_not_inspected_by_itself(store: Store) -> None:
+    (code,) = sets_on_shelf(store, CW_BLADE, 1, at=after(1))
+    with store.reading() as read:
+        blade = read.get(Piece, 1).code
+    with pytest.raises(Refused) as refused:
+        again(store, PieceFinding(blade, mark="R", result="rejected", note="nick"))
+    assert refused.value.rules == {"R1"}
+    assert code
+
+
+def test_one_blade_that_was_in_a_set_takes_an_inspector_or_a_technician_for_all(store: Store) -> None:
+    (code,) = sets_on_shelf(store, CW_BLADE, 1, at=after(1))
+    orphans = matching.break_set(store, rotor_set=code, reason="x", by=CLERK, at=after(2)).codes
+    (fresh,) = inspect(store, take_in(store, minute=3), replace(GOOD, mark="")).codes
+    findings = (PieceFinding(fresh, mark="R"), PieceFinding(orphans[0], mark="R"))
+    with pytest.raises(Refused) as refused:
+        again(store, *findings, by=CLERK)
+    assert refused.value.rules == {"role"}
+    again(store, *findings, by=TECHNICIAN)
+
+
+def test_a_bad_partner_stays_as_bad_as_it_is(store: Store) -> None:
+    pair = replace(GOOD, pair_code="17")
+    line = take_in(store)
+    inspect(store, line, replace(pair, result="rejected", note="chipped"))
+    inspect(store, line, replace(pair, mark="?"), minute=6)
+    assert conditions(store) == ["unserviceable", "on hold"]
+
+
+def test_a_partner_that_is_in_a_set_is_left_whole(store: Store) -> None:
+    pair = replace(GOOD, pair_code="17")
+    line = take_in(store)
+    blades = inspect(store, line, pair, pair).codes
+    matching.make_set_of_pair(store, blades=blades, at_place=BENCH, by=CLERK, at=after(6))
+    done = inspect(store, line, replace(pair, result="rejected", note="chipped"), minute=7)
+    assert conditions(store) == ["serviceable", "serviceable", "unserviceable"]
+    assert not any("bad member" in said for said in done.said)
 
 
 def test_another_look_does_not_pass_an_unknown_mark_either(store: Store) -> None:
