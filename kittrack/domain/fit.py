@@ -224,17 +224,17 @@ def next_step(facts: Unsettled) -> str:
     """What to do next in a job, in one sentence: what is half done first, then what is to be done."""
     if facts.findings:
         return f"Next: settle finding {facts.findings[0].rstrip('.')}."
-    if facts.tightened_otherwise:
-        return f"Next: torque {facts.tightened_otherwise[0][0]} again; what is stated for it changed."
     steps = {
         "not finished": "finish {}: fasten it, or take its set off again",
         "fitted": "let another person inspect {}",
         "bare": "fit a set at {}",
         "to do": "begin with {}",
+        "tightened otherwise": "torque {} again; what is stated for it changed",
         "inspected": "walk all positions; {} was not walked yet",
     }
+    states = (*facts.positions, *((name, "tightened otherwise") for name, _ in facts.tightened_otherwise))
     for state, words in steps.items():
-        waiting = [name for name, own in facts.positions if own == state]
+        waiting = [name for name, own in states if own == state]
         if waiting:
             return f"Next: {words.format(waiting[0])}."
     if facts.left_over:

@@ -95,8 +95,8 @@ class AircraftView:
     """An airframe with its open job, if it has one (`job` is "" otherwise).
 
     `next_position` is the code of the position that `next_step` is about, "" where it is about none.
-    `next_act` names the same step for a screen: one of "open a job", "finding", "position", "walk",
-    "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
+    `next_act` names the same step for a screen: one of "open a job", "finding", "position", "torque again",
+    "walk", "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
     `retorque_minutes` is the interval of the type revision, None where it states none. `holds` tells each open
     hold on a set that sits there, on one of its blades, or on what fastens it, with the positions. `retorque_due` names the positions whose screws are to be
     torqued again by now.
@@ -173,7 +173,7 @@ def _view(read: Reading, frame: Airframe, job: Job | None) -> AircraftView:
         findings=facts.findings if facts else (),
         against_closing=tuple(fit.check_closing(facts)) if facts and is_open else (),
         next_step=_next_step(facts, is_open=is_open),
-        next_position=_next_position(positions) if is_open else "",
+        next_position=_next_position(positions, facts) if is_open else "",
         next_act=_next_act(facts, is_open=is_open),
         kits=_kits(read, job) if job and is_open else (),
         retorque_minutes=read.get(TypeRevision, frame.type_revision_id).retorque_minutes, holds=holds_on(read, places, sets),
@@ -211,6 +211,7 @@ def _next_act(facts: Unsettled | None, *, is_open: bool) -> str:
         ("", not is_open),
         ("finding", bool(facts.findings)),
         ("position", bool(states - {"inspected", "walked"})),
+        ("torque again", bool(facts.tightened_otherwise)),
         ("walk", "inspected" in states),
         ("left over", bool(facts.left_over)),
         ("motor test", not facts.map_verified),
@@ -218,13 +219,14 @@ def _next_act(facts: Unsettled | None, *, is_open: bool) -> str:
     return next((name for name, holds in steps if holds), "close")
 
 
-def _next_position(positions: tuple[PositionView, ...]) -> str:
+def _next_position(positions: tuple[PositionView, ...], facts: Unsettled | None) -> str:
     """The position to take next: what is half done first, as `fit.next_step` has it."""
     for state in ("not finished", "fitted", "bare", "to do"):
         for position in positions:
             if position.state == state:
                 return position.code
-    return ""
+    again = [name for name, _ in facts.tightened_otherwise] if facts else []
+    return next((p.code for p in positions for name in again[:1] if name.endswith(f" {p.name}")), "")
 
 
 def _positions(

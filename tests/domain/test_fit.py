@@ -190,6 +190,14 @@ def test_every_reason_is_told_and_not_the_first_alone() -> None:
         ({"positions": (("FL", "bare"), ("FR", "fitted"))}, "inspect FR"),
         ({"positions": (("FL", "fitted"), ("FR", "not finished"))}, "finish FR"),
         ({"tightened_otherwise": (("FL", "was tightened with 0.8 N m"),)}, "torque FL again"),
+        (
+            {"positions": (("FL", "inspected"),), "tightened_otherwise": (("FL", "was tightened"),)},
+            "torque FL again",
+        ),
+        (
+            {"positions": (("FR", "not finished"),), "tightened_otherwise": (("FL", "was tightened"),)},
+            "finish FR",
+        ),
         ({"positions": (("FL", "not finished"),), "findings": ("1: a nick",)}, "settle finding 1"),
     ],
 )

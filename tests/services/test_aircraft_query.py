@@ -226,22 +226,31 @@ def test_a_kit_that_is_out_and_unopened_stands_against_closing(scene: Scene) -> 
 
 def test_a_torque_that_is_changed_meanwhile_has_the_job_tighten_again(scene: Scene) -> None:
     """Design R21: an open job is checked again; what was fastened before the change is torqued anew."""
-    scene.whole("FL", scene.sets[0], "R")
+    scene.all_four()
     assert "R18" not in {rule for rule, _ in subjects(scene)}
     settings_types.change_torque(
         scene.store, airframe_type="QA", revision="A", fixing="hub", source="maker's letter 9", by=MANAGER, second=INSPECTOR,
         tightening=Tightening(torque_mnm=900, tolerance_mnm=50, condition="threadlocker"), at=scene.now,
     )  # fmt: skip
     against = {r.subject: r for r in standing.standing(scene.store, scene.job).reasons if r.rule == "R18"}
-    assert set(against) == {"QA-01 FL"}
+    assert set(against) == {f"QA-01 {name}" for name in ("FL", "RR", "FR", "RL")}
     assert "with 0.8 N m and is stated with 0.9 N m since" in against["QA-01 FL"].message
-    assert standing.standing(scene.store, scene.job).next_step.startswith("Next: torque QA-01 FL again")
+    view = at_aircraft.aircraft_view(scene.store, code=scene.job)
+    assert view.next_act == "torque again"
+    [first] = [p.name for p in view.positions if p.code == view.next_position]
+    assert view.next_step.startswith(f"Next: torque QA-01 {first} again")
     with pytest.raises(Refused) as refused:
         jobs.close_job(scene.store, job=scene.job, by=TECHNICIAN, at=scene.now)
     assert "R18" in refused.value.rules
-    torquing.record_retorque(
-        scene.store, position=scene.spot("FL"), torque_mnm=900, tool=TORQUE_TOOL, by=TECHNICIAN, at=scene.now
-    )
+    for name in ("FL", "RR", "FR", "RL"):
+        torquing.record_retorque(
+            scene.store,
+            position=scene.spot(name),
+            torque_mnm=900,
+            tool=TORQUE_TOOL,
+            by=TECHNICIAN,
+            at=scene.now,
+        )
     assert "R18" not in {rule for rule, _ in subjects(scene)}
 
 

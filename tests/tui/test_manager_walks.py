@@ -15,9 +15,11 @@ from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.deed_form import DeedForm
 from kittrack.tui.widgets.record_list import RecordList
 from tests import factories
-from tests.factories import BUILDER, CLERK, INSPECTOR, MANAGER, TAIL2, after
+from tests.factories import BUILDER, CLERK, INSPECTOR, MANAGER, TAIL2, TECHNICIAN, after
 from tests.tui.conftest import World
 from tests.tui.screens import Person, stations
+from tests.tui.test_aircraft import AROUND, MARKS, begin, fasten, inspect
+from tests.tui.test_aircraft import fit as fit_rotor
 from tests.tui.test_deeds import fill, open_form, sign_on
 from tests.tui.test_lists import to_list
 
@@ -253,3 +255,40 @@ async def test_what_expired_goes_to_the_cage_and_then_to_scrap(world: World) -> 
         await fill(me, to="hold cage Home")
         await me.press("f9")
         assert "Next, F9: scrap it" in me.verdict, me.screen
+
+
+async def test_a_torque_that_is_changed_reaches_the_job_in_which_a_rotor_was_tightened(issued: World) -> None:
+    left = {sense: list(sets) for sense, sets in issued.sets.items()}
+    async with stations(issued.url, start="aircraft") as me:
+        await begin(me, issued)
+        for name, sense in AROUND:
+            await fit_rotor(me, issued, name, left[sense].pop(), MARKS[sense])
+            await fasten(me, issued)
+            await inspect(me, issued, MARKS[sense])
+        await me.press("f12", "f7")
+        await sign_on(me, issued, MANAGER)
+        await open_form(me, "setting torque")
+        await fill(
+            me, airframe_type="QA", revision="A", fixing="hub", torque_mnm="0.9 N m", tolerance_mnm="0.05 N m",
+            condition="threadlocker", source="maker's letter 9",
+        )  # fmt: skip
+        await me.scan(issued.badge(INSPECTOR))
+        await me.press("f9")
+        told = " ".join(me.verdict.split())
+        assert "0.9 N m" in told
+        assert "(before: 0.8 N m" in told, me.screen
+        assert f"Job {issued.job} is open; check what was issued to it and what is fitted." in told
+        await me.scan(issued.job)
+        await me.press("f9")
+        assert "torque QA-01 FR again" in " ".join(me.screen.split())
+        await me.press("escape", "f12", "f6")
+        await me.scan(issued.badge(TECHNICIAN), issued.job)
+        assert "torque QA-01 FR again; what is stated for it changed" in " ".join(me.verdict.split())
+        for name, _ in AROUND:
+            await me.press("f9")
+            await open_form(me, "retorque")
+            await fill(me, torque_mnm="0.9 N m", tool="Torque driver 1")
+            await me.press("f9")
+            assert f"QA-01 {name} is torqued again" in me.verdict, me.screen
+            await me.press("escape")
+        assert "F9 begins the walk" in me.verdict, me.screen

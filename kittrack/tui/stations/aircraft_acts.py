@@ -51,7 +51,7 @@ class AircraftActs(Station):
             "open a job": self._open_job, "finding": self._settle, "walk": self._begin_walk,
             "motor test": self._motor_test, "close": self._close,
         }  # fmt: skip
-        if view.next_act == "position":
+        if view.next_act in ("position", "torque again"):
             await self._show(self._at(view.next_position))
         elif view.next_act in acts:
             await acts[view.next_act](view)

@@ -17,6 +17,7 @@ _F9: Final = {
     "open a job": "F9 opens one.",
     "finding": "An inspector or a manager settles it: F9.",
     "position": "F9 takes it.",
+    "torque again": "F9 takes it; F10, retorque, records the torque.",
     "walk": "F9 begins the walk.",
     "left over": "Bring it to the Counter (F5), where a clerk takes it back; what is lost is told by F10, job lose.",
     "motor test": "F9 records it.",
