@@ -8,7 +8,7 @@ import pytest
 from kittrack.errors import BadInput, Refused
 from kittrack.services import holding, inspecting_sets, matching
 from kittrack.store.database import Store
-from kittrack.store.records import Inspection, Job, Person, Place, Position, Removal, RotorSet
+from kittrack.store.records import Inspection, Job, PartMark, Person, Place, Position, Removal, RotorSet
 from kittrack.store.stock import chain
 from tests.factories import (
     BIN2,
@@ -116,6 +116,34 @@ def test_a_mark_that_does_not_say_its_sense_keeps_it_on_hold(store: Store, mark:
     with store.reading() as read:
         assert read.find(Inspection, rotor_set_id=1, result="held") is not None
         assert chain(read, read.get(RotorSet, 1).place_id)[1].kind == "removed-parts cage"
+
+
+@pytest.mark.parametrize(
+    ("form", "said", "note"),
+    [
+        ({}, "CW set {code} is serviceable: put it away.", ""),
+        ({"to_place": BIN2}, "CW set {code} is serviceable and in A-02.", ""),
+        ({"result": "held"}, "{code} stays on hold; nobody guesses.", ""),
+        ({"result": "rejected"}, "{code} is unserviceable: break it, or scrap it with a witness.", ""),
+        ({"mark": ""}, "{code} stays on hold: {why}; nobody guesses.", "no mark was read on it"),
+        ({"mark": "X"}, "{code} stays on hold: {why}; nobody guesses.", "its mark 'X' is not in the mark table of RB-18-CW, and the set turns CW"),
+        ({"mark": "L"}, "{code} stays on hold: {why}; nobody guesses.", "its mark 'L' means CCW, and the set turns CW"),
+        ({"mark": "L", "result": "rejected"}, "{code} is unserviceable: break it, or scrap it with a witness.", "its mark 'L' means CCW, and the set turns CW"),
+    ],
+)  # fmt: skip
+def test_an_inspection_says_and_keeps_what_it_found(
+    store: Store, form: dict[str, str], said: str, note: str
+) -> None:
+    with store.act("a table that knows both", by=MANAGER, at=after(1)) as act:
+        act.insert(PartMark(part_id=1, revision=1, mark="L", sense="CCW"))
+    code = removed(store)
+    done = inspecting_sets.inspect_set(
+        store, rotor_set=code, note="roots", by=INSPECTOR, at=after(10), **{"mark": "R", **form}
+    )
+    assert done.said == (said.format(code=code, why=note),)
+    with store.reading() as read:
+        (kept,) = read.select(Inspection, "rotor_set_id = 1")
+    assert (kept.note, kept.quantity) == (f"roots; {note}" if note else "roots", 1)
 
 
 @pytest.mark.parametrize(("result", "after_it"), [("held", "on hold"), ("rejected", "unserviceable")])

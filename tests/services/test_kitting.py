@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -24,6 +25,7 @@ from kittrack.store.records import (
     Place,
     Position,
     ReceiptLine,
+    Reservation,
     RotorSet,
     SenseMap,
     SenseMapLine,
@@ -582,9 +584,65 @@ def test_a_kit_in_a_van_comes_back_before_it_is_dissolved(store: Store) -> None:
     stock_up(store, at=after(1))
     kit = sealed_kit(store, at=after(5))
     sealing.put_away_kit(store, kit=kit, to_place=VAN, by=CLERK, at=after(6))
-    with pytest.raises(Refused) as refused:
-        kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, by=CLERK, at=after(7))
+    with pytest.raises(Refused, match=f"is in {VAN} .van.; bring it back to the stores") as refused:
+        kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, seal="0001", by=CLERK, at=after(7))
     assert refused.value.rules == {"R5"}
+    assert len(refused.value.refusals) == 1
+    sealing.put_away_kit(store, kit=kit, to_place=BIN2, by=CLERK, at=after(8))
+    with pytest.raises(Refused, match="The seal read on") as refused:
+        kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, seal="0002", by=CLERK, at=after(9))
+    assert refused.value.rules == {"R5"}
+    kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, seal="0001", by=CLERK, at=after(10))
+
+
+def test_dissolving_takes_a_reason_ends_what_was_kept_and_happens_once(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job = jobs.open_job(store, airframe=TAIL, purpose="x", by=TECHNICIAN, at=after(2)).codes[0]
+    kit = sealed_kit(store, at=after(5))
+    jobs.reserve(store, job=job, thing=kit, until=after(0).date(), by=CLERK, at=after(6))
+    with pytest.raises(BadInput, match="reason"):
+        kitting.dissolve_kit(store, kit=kit, reason=" ", to_bin=BIN, by=CLERK, at=after(7))
+    kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, by=CLERK, at=after(8))
+    with store.reading() as read:
+        place = read.find(Place, code=kit)
+        assert place is not None
+        assert (place.active, place.closed) == (0, 0)
+        assert [r.state for r in read.select(Reservation)] == ["released"]
+    with pytest.raises(Refused) as refused:
+        kitting.dissolve_kit(store, kit=kit, reason="x", to_bin=BIN, by=CLERK, at=after(9))
+    assert refused.value.rules == {"R5"}
+
+
+def test_a_kit_is_kept_as_long_as_the_longest_kept_of_the_sets_that_went_into_it(store: Store) -> None:
+    stock_up(store, at=after(1), sets=4)
+    job = jobs.open_job(store, airframe=TAIL, purpose="x", by=TECHNICIAN, at=after(2)).codes[0]
+    day = after(0).date()
+    with store.reading() as read:
+        codes = [one.code for one in read.select(RotorSet)]
+    for code, days in zip((*codes[:2], *codes[4:6]), (3, 9, 5, 1), strict=True):
+        jobs.reserve(store, job=job, thing=code, until=day + timedelta(days=days), by=CLERK, at=after(3))
+    kit = build(store, airframe=TAIL, job=job)
+    assert view(store, kit).reserved == (f"{kit} for {job} until {day + timedelta(days=9)}",)
+
+
+def test_what_a_kit_lacks_is_told_with_the_way_out_of_it(store: Store) -> None:
+    put_in_stock(store, WASHER, 40, at=after(1))
+    done = kitting.build_kit(store, revision="QA A", bench=BENCH, by=BUILDER, at=after(5))
+    short = [text for text in done.said if text.startswith("Short: ")]
+    assert [text.partition("; ")[2] for text in short] == [
+        "order it, or pick it when it is there.",
+        "order it, or pick it when it is there.",
+        "order it, or pick it when it is there.",
+        "open a bottle that is on the shelf, or order one, then pick it.",
+    ]
+    stock_up(store, at=after(6))
+    assert picking.pick_missing(store, kit=done.codes[0], by=BUILDER, at=after(7)).said != ()
+    again = picking.pick_missing(store, kit=done.codes[0], by=BUILDER, at=after(8))
+    assert again.said == (f"{done.codes[0]} lacks nothing; let another person check it.",)
+    with pytest.raises(BadInput, match="reason"):
+        picking.swap_pick(
+            store, kit=done.codes[0], out=done.codes[0], reason=" ", to_bin=BIN, by=BUILDER, at=after(9)
+        )
 
 
 def change_settings(store: Store, minute: int, **changes: int) -> None:

@@ -9,7 +9,7 @@ from kittrack.domain.balance import Tape
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.integrity import set_integrity
 from kittrack.queries.pairing import PairingProposal, propose_pairing
-from kittrack.services import holding, inspecting, matching, moving, weighing
+from kittrack.services import founding, holding, inspecting, matching, moving, weighing
 from kittrack.services.inspecting import PieceFinding, PieceSpec
 from kittrack.services.moving import MoveSpec
 from kittrack.services.weighing import PieceWeighing
@@ -26,6 +26,7 @@ from tests.factories import (
     INSPECTOR,
     MANAGER,
     SCREW,
+    SITE,
     TECHNICIAN,
     VAN,
     after,
@@ -715,6 +716,62 @@ def test_a_set_in_a_kit_is_not_proved_anew(store: Store) -> None:
     with pytest.raises(Refused, match=f"is in kit {kit}; open the kit first") as refused:
         matching.prove_set(store, rotor_set=code, one_stop=True, by=CLERK, at=after(4))
     assert refused.value.rules == {"R5"}
+
+
+def test_blades_are_proved_anew_in_the_order_in_which_they_stand_without_their_hub(store: Store) -> None:
+    hub = hubs(store)[0]
+    blades = blades_on_shelf(store, CW_BLADE, 2, at=after(3), pairs=False)
+    weigh(store, [(b, 42_000, 100) for b in blades])
+    code = measured(store, blades[::-1], hub=hub)
+    matching.prove_set(store, rotor_set=code, one_stop=True, by=CLERK, at=after(21))
+    with store.reading() as read:
+        record = the_set(store, code).match_record_id
+        readings = read.select(MatchReading, "match_record_id = ?", record)
+        assert [read.get(Piece, r.piece_id).code for r in readings] == list(blades[::-1])
+
+
+def test_a_blade_brings_the_service_of_the_last_set_that_it_was_in(store: Store) -> None:
+    one, two = sets_on_shelf(store, CW_BLADE, 2, at=after(1))
+    with store.act("time in service", by=MANAGER, at=after(2)) as act:
+        act.update(act.get(RotorSet, 1), used_minutes=90, used_flights=9)
+        act.update(act.get(RotorSet, 2), used_minutes=30, used_flights=3)
+    blades = (*broken(store, one), *broken(store, two, minute=31))
+    weigh(store, [(b, 42_000, 100) for b in blades], minute=32)
+    findings = [PieceFinding(b, mark="R") for b in blades]
+    inspecting.reinspect_pieces(store, findings=findings, by=INSPECTOR, at=after(33))
+    mixed = measured(store, (blades[0], blades[2]), minute=34, at_place=BENCH)
+    with store.act("it flew", by=MANAGER, at=after(35)) as act:
+        act.update(act.get(RotorSet, 3), used_minutes=200, used_flights=20)
+    again = broken(store, mixed, minute=36)
+    inspecting.reinspect_pieces(
+        store, findings=[PieceFinding(b, mark="R") for b in again], by=INSPECTOR, at=after(37)
+    )
+    made = the_set(store, measured(store, (blades[1], again[1]), minute=38, at_place=BENCH))
+    assert (made.used_minutes, made.used_flights, made.rematches) == (200, 20, 2)
+
+
+def test_blades_of_two_parts_are_told_by_name(store: Store) -> None:
+    cw = blades_on_shelf(store, CW_BLADE, 2, at=after(1))
+    ccw = blades_on_shelf(store, CCW_BLADE, 2, at=after(2))
+    with pytest.raises(
+        Refused, match=f"{ccw[0]} is not of part {CW_BLADE}; a set has one part number"
+    ) as refused:
+        pair(store, (cw[0], ccw[0]))
+    assert "R2" in refused.value.rules
+    with pytest.raises(BadInput, match=f"{cw[1]}"):
+        pair(store, (cw[1], cw[1]))
+
+
+def test_a_set_of_blades_that_lie_apart_is_made_where_somebody_says(store: Store) -> None:
+    here = blades_on_shelf(store, CW_BLADE, 1, at=after(1), pairs=False)
+    there = blades_on_shelf(store, CW_BLADE, 1, at=after(2), place=BIN, kind="bin", pairs=False)
+    weigh(store, [(b, 42_000, 100) for b in (*here, *there)])
+    founding.add_place(store, kind="bench", name="Bench 2", site=SITE, by=MANAGER, at=after(11))
+    with pytest.raises(BadInput, match="name the bench or the bin"):
+        measured(store, (*here, *there))
+    code = measured(store, (*here, *there), at_place="Bench 2")
+    with store.reading() as read:
+        assert chain(read, the_set(store, code).place_id)[1].name == "Bench 2"
 
 
 # ---- the proposal ------------------------------------------------------------------------------
