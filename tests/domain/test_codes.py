@@ -147,7 +147,7 @@ def test_a_shape_alone_is_never_enough(text: str) -> None:
         "K000O42-A",
         "KO00042-A",
         "K000000-9",
-        "E000042-A",
+        "B000042-A",
         "K000042-AK000043-8",
         "K000042–A",
         "Ｋ000042-A",
@@ -179,6 +179,28 @@ def test_another_kind_is_refused_by_name() -> None:
 def test_a_letter_for_a_digit_is_said_but_not_repaired() -> None:
     with pytest.raises(BadInput, match="letter among its digits"):
         read_code("K0O0042-A")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (" \t", "Nothing was read; scan a kit."),
+        ("K00042-A", "K00042-A is too short: one of ours has 6 digits and a check character; scan it again."),
+        ("K000042", "K000042 is too short: one of ours has 6 digits and a check character; scan it again."),
+        ("K000042-AA", "K000042-AA is too long or has something in between; scan a kit once, by itself."),
+        ("KL00042-A", "KL00042-A has a letter among its digits; scan it again, or type 0 and 1 for O and I."),
+        ("KO00042-A", "KO00042-A has a letter among its digits; scan it again, or type 0 and 1 for O and I."),
+        ("B000042-A", "B000042-A is not a number of this store; scan a kit."),
+        ("KITCHEN", "KITCHEN is not a number of this store; scan a kit."),
+        ("K0.0042", "K0.0042 is not a number of this store; scan a kit."),
+        (f"K0000042-{check_character('K0000042')}", "has too many digits; scan a kit again."),
+        (f"K000000-{check_character('K000000')}", "was never given out as a number; look at the label again"),
+    ],
+)  # fmt: skip
+def test_what_is_no_code_is_told_why(text: str, said: str) -> None:
+    with pytest.raises(BadInput) as caught:
+        read_code(text, expect=Kind.KIT)
+    assert said in str(caught.value)
 
 
 def test_two_scans_run_together_are_refused() -> None:
@@ -215,6 +237,22 @@ def test_a_slip_is_suggested(text: str, candidate: str, why: str) -> None:
     found = near_misses(text, candidates=[candidate, text, "unlike-anything"])
     assert [miss.candidate for miss in found] == [candidate]
     assert why in found[0].why
+
+
+@pytest.mark.parametrize(
+    ("text", "other"),
+    [
+        ("SN1A2", "SN2A1"),  # swapped over a third one
+        ("SN12", "SN43"),  # two neighbours that are others
+        ("SN12", "SN31"),
+        ("SN12", "SN23"),
+        ("SN12", "SN123"),
+        ("-", "000"),  # nothing but a sign is no zero
+        ("000", "-"),
+    ],
+)
+def test_what_no_single_slip_explains_is_no_near_miss(text: str, other: str) -> None:
+    assert near_misses(text, candidates=[other]) == ()
 
 
 def test_the_next_serial_of_a_sequence_is_no_near_miss() -> None:

@@ -37,6 +37,26 @@ def test_no_pace_is_told_where_readings_do_not_tell_it(readings: list[Reading]) 
     assert pace_of(readings, since=date(2025, 12, 1)) is None
 
 
+def test_a_total_that_fell_counts_only_in_the_window_and_anywhere_in_it() -> None:
+    fell = [Reading(date(2025, 1, 1), 50, 5), Reading(date(2025, 2, 1), 10, 1)]
+    steady = [Reading(date(2025, 3, 1), 20, 2), Reading(date(2025, 3, 11), 120, 12)]
+    assert pace_of([*fell, *steady], since=date(2025, 3, 1)) == Pace(10, 1, 10)
+    assert pace_of([*fell, *steady], since=date(2025, 1, 1)) is None
+    dip = [
+        Reading(date(2025, 3, 1), 20, 2),
+        Reading(date(2025, 3, 5), 10, 2),
+        Reading(date(2025, 3, 11), 120, 12),
+    ]
+    assert pace_of(dip, since=date(2025, 3, 1)) is None
+
+
+def test_two_readings_a_day_apart_tell_a_pace() -> None:
+    assert pace_of([Reading(date(2025, 3, 1), 20, 2), Reading(date(2025, 3, 2), 80, 4)], since=DAY) is None
+    assert pace_of(
+        [Reading(date(2025, 3, 1), 20, 2), Reading(date(2025, 3, 2), 80, 4)], since=date(2025, 3, 1)
+    ) == Pace(60, 2, 1)
+
+
 def test_an_airframe_that_stood_has_a_pace_of_zero() -> None:
     assert pace_of([Reading(date(2026, 1, 1), 10, 5), Reading(DAY, 10, 5)], since=DAY) is None
     assert pace_of([Reading(date(2026, 1, 1), 10, 5), Reading(DAY, 10, 5)], since=date(2026, 1, 1)) == Pace(
@@ -90,10 +110,17 @@ def test_a_life_that_is_over_ended_with_its_reading() -> None:
     assert runs_out(left, pace=Pace(1, 1, 9), on=date(2026, 2, 1), calendar_on=DAY).day == date(2026, 2, 1)
 
 
+def test_the_last_flight_is_still_flown_and_none_ends_the_life_at_once() -> None:
+    for used, day in ((399, date(2026, 3, 12)), (400, DAY)):
+        left = remaining(LifeLimit(flights=400), used=LifeUsed(flights=used), on=DAY)
+        assert runs_out(left, pace=Pace(0, 0.1, 90), on=DAY, calendar_on=DAY).day == day
+
+
 def test_lives_that_run_out_are_counted_up_to_the_last_day() -> None:
     days = [None, date(2026, 2, 1), date(2026, 3, 12), date(2026, 3, 13)]
     assert replacements_within(days, today=DAY, horizon=10) == 2
     assert replacements_within(days, today=DAY, horizon=11) == 3
+    assert replacements_within([*days, DAY], today=DAY, horizon=0) == 2
 
 
 @given(
