@@ -66,11 +66,15 @@ def _judged(judge: Callable[[], Iterator[Difference]], *, broken: bool) -> list[
 _HONEST_GAP: Final = "history unknown, not proved"
 
 
+_RULE_OF_BREACH: Final = {"not whole": "R1", "mixed parts": "R2", "mixed senses": "R2", "mixed lots": "R2"}
+"""What is not one of these says that a set is not proved."""
+
+
 def _breaches(store: Store) -> Iterator[Difference]:
     """Every breach of a rotor set, and what is open about one from before day one."""
     for one in set_integrity(store).sets:
         for breach in one.breaches:
-            rule = "R19" if "prove" in breach or "proof" in breach else "R1"
+            rule = _RULE_OF_BREACH.get(breach, "R19")
             yield Difference(rule, one.code, f"rotor set {one.code}: {breach}")
 
 
