@@ -89,6 +89,20 @@ def test_hours_are_unknown_where_a_set_was_missed_while_the_airframe_flew(scene:
     assert (scene.one(0).used_minutes, scene.one(2).used_minutes) == (600, None)
 
 
+def test_hours_are_unknown_of_a_set_that_was_missed_and_turns_up_on_another_airframe(scene: Scene) -> None:
+    record(scene, "FL", found="nothing")
+    done = record(scene, rotor_set=scene.sets[0], mark="R", position=_spot(scene, TAIL2, "FL"))
+    assert f"{scene.sets[0]} is now on record at QA-02 FL." in done.said
+    assert scene.one(0).used_minutes is None
+
+
+def test_hours_are_known_of_a_set_that_was_missed_where_it_is_and_has_not_flown(scene: Scene) -> None:
+    scene.fly(minutes=660, flights=22)
+    record(scene, "FL", found="nothing")
+    record(scene, "FL", rotor_set=scene.sets[0], mark="R")
+    assert scene.one(0).used_minutes == 660
+
+
 def test_hours_are_unknown_of_a_set_that_nobody_fitted_on_record(scene: Scene) -> None:
     spare = make_set(scene.store, CW_BLADE, at=scene.now, where=BIN)
     record(scene, "FL", rotor_set=spare, mark="R")

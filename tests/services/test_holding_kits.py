@@ -17,8 +17,9 @@ from kittrack.services import (
 )
 from kittrack.services.desk import Done
 from kittrack.services.holding import Scope
+from kittrack.services.kit_holds import pass_on_holds
 from kittrack.store.database import Store
-from kittrack.store.records import HoldItem, Piece, Position, RotorSet
+from kittrack.store.records import HoldItem, Kit, Piece, Position, RotorSet
 from kittrack.store.stock import Located, located
 from tests.factories import (
     BENCH,
@@ -251,3 +252,61 @@ def test_a_recall_is_neither_placed_by_a_kit_nor_narrowed_to_one(store: Store, k
             by=MANAGER,
             at=after(13),
         )
+
+
+# ---- what goes on with what leaves it -------------------------------------------------------------
+
+
+def test_a_hold_goes_on_with_each_thing_once_and_says_which(store: Store, kit: str) -> None:
+    code = hold(store, kit, 7).codes[0]
+    sets, bottles = of_kit(store, kit)
+    with store.act("take out", by=CLERK, at=after(8)) as act:
+        held, bottle = act.find(Kit, code=kit), act.find(Piece, code=bottles[0])
+        first, second = (act.find(RotorSet, code=one) for one in sets[:2])
+        assert held is not None
+        assert bottle is not None
+        assert first is not None
+        assert second is not None
+        said = pass_on_holds(act, held, rotor_sets=[first], pieces=[bottle])
+        assert said == (
+            f"{sets[0]}, {bottles[0]} of {kit} stay on hold under {code} (doubt about the builder).",
+        )
+        assert pass_on_holds(act, held, rotor_sets=[first], pieces=[bottle]) == ()
+        (more,) = pass_on_holds(act, held, rotor_sets=[first, second], pieces=[bottle])
+        assert more.startswith(f"{sets[1]} of {kit} stay on hold")
+    assert under(store, code) == {*sets[:2], bottles[0]}
+    with store.reading() as read:
+        assert len(read.select(HoldItem)) == 4  # the kit, two sets, a bottle
+
+
+def test_neither_a_released_hold_nor_that_of_another_kit_goes_on(store: Store, kit: str) -> None:
+    release(store, hold(store, kit, 7).codes[0], 8)
+    stock_up(store, at=after(9))
+    other = sealed_kit(store, at=after(10), seal="0002")
+    hold(store, other, 11)
+    with store.act("take out", by=CLERK, at=after(12)) as act:
+        free, one = act.find(Kit, code=kit), act.find(RotorSet, code=of_kit(store, kit)[0][0])
+        assert free is not None
+        assert one is not None
+        assert pass_on_holds(act, free, rotor_sets=[one]) == ()
+
+
+def test_what_came_out_of_an_opened_kit_without_a_number_is_named_with_its_count(
+    store: Store, kit: str
+) -> None:
+    stock_up(store, at=after(6), sets=4)
+    other = sealed_kit(store, at=after(7), seal="0002")  # sealed: nothing came out of it
+    opened(store, kit, 8)
+    with store.reading() as read:
+        lines = dict(
+            read.rows(
+                "SELECT t.number, r.code FROM receipt_line r JOIN part t ON t.id = r.part_id ORDER BY r.id DESC"
+            )
+        )
+    said = [text for text in hold(store, kit, 12).said if "came out of the kit" in text]
+    assert said == [
+        f"16 of {lines[number]} ({number}) came out of the kit without a number of their own; "
+        f"hold {lines[number]} too if the doubt is about them."
+        for number in (SCREW, WASHER)
+    ]
+    assert not any("came out of the kit" in text for text in hold(store, other, 13).said)
