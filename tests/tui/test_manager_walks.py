@@ -186,6 +186,18 @@ async def test_each_line_of_an_order_is_received_with_what_it_says(world: World)
         assert "F9 receive it" in me.screen
 
 
+async def test_a_part_is_ordered_from_the_line_that_says_who_supplies_it(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await to_list(me, "suppliers")
+        named = next(row for row in cells(me) if row[2])
+        await me.type(named[1])
+        await me.press("f9")
+        form = me.app.screen
+        assert isinstance(form, DeedForm)
+        assert (form.now["part"], form.now["supplier"]) == (named[1], named[2])
+
+
 async def test_the_list_of_orders_begins_with_how_late_which_order_and_what_is_to_come(world: World) -> None:
     order = place_order(world)
     async with stations(world.url, start="office", size=(140, 40)) as me:

@@ -11,7 +11,7 @@ from typing import Final
 from kittrack.tui import layout
 from kittrack.tui.symbols import Symbols
 
-_MOST_NAME: Final = 0.6  # of the width; the rest is the bar's
+_MOST_NAME: Final = 0.7  # of the width; the rest is the bar's
 _THIN: Final = 0.0001  # of a bar, so that each takes one line
 
 
