@@ -5,13 +5,13 @@ sense map), a position (its torque against the screws), a lot or receipt line (i
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kittrack.domain import codes, explain
 from kittrack.domain.balance import Blade, Tolerance
 from kittrack.domain.explain import Explanation, Figure
 from kittrack.domain.layout import LayoutPosition, check_layout
-from kittrack.domain.measurement import RulerSpec, ScaleSpec, Setup, Weighing, judge_match
+from kittrack.domain.measurement import judge_match
 from kittrack.domain.preload import preload, proof_torque_mnm
 from kittrack.domain.sampling import Plan, acceptance_probability
 from kittrack.domain.spin import Drive, Level, Sense
@@ -37,6 +37,7 @@ from kittrack.store.records import (
     TypePosition,
 )
 from kittrack.store.sampling_facts import AQL, plan_in_words, plan_of, standing_of
+from kittrack.store.weighing_facts import at_one_stop, setup_of, weighing_of
 
 AS_RECORDED = "as the match record keeps it; the maker's figure decides"
 
@@ -72,7 +73,7 @@ def explain_code(store: Store, *, code: str, speed_rpm: float | None = None) -> 
     }
     if wanted.kind not in answers:
         raise BadInput(
-            f"{wanted.text} is a {wanted.kind.in_words}; ask about a rotor set, kit, airframe, position or lot",
+            f"{wanted.text} is {wanted.kind.with_article}; ask about a rotor set, kit, airframe, position or lot",
             field="code",
         )
     with store.reading() as read:
@@ -106,7 +107,8 @@ def _of_set(read: Reading, code: str, speed_rpm: float | None) -> Iterator[Expla
         if r.moment_g_um is not None
     ]
     if len(blades) == len(readings) >= 2:
-        yield explain.explain_residual(blades)
+        found = explain.explain_residual(blades)
+        yield _beside_tape(found, record.tape, record.residual_g_um) if record.tape else found
     yield from _uncertainty(read, record, pieces)
     yield explain.explain_tolerance(Tolerance(record.tolerance_g_um, record.tolerance_source or AS_RECORDED))
     verdict = judge_match(
@@ -117,31 +119,49 @@ def _of_set(read: Reading, code: str, speed_rpm: float | None) -> Iterator[Expla
         yield explain.explain_force(record.residual_g_um, speed_rpm=speed_rpm)
 
 
-def _uncertainty(read: Reading, record: MatchRecord, pieces: Sequence[Piece]) -> Iterator[Explanation]:
-    """The expanded uncertainty from the scale's data; left out where a blade was weighed again since."""
-    tool = read.get(Tool, record.tool_id) if record.tool_id else None
-    weighed = [p for p in pieces if p.mass_ug and p.moment_g_um is not None]
-    if tool is None or tool.resolution_ug is None or len(weighed) != len(pieces) or len(pieces) < 2:
-        return
-    weighings = [
-        Weighing(p.mass_ug or 0, round((p.moment_g_um or 0) * 1_000_000 / (p.mass_ug or 1))) for p in weighed
-    ]
-    scale = ScaleSpec(tool.resolution_ug, tool.uncertainty_ug or 0, tool.repeatability_ug or 0)
-    one_stop = len({w.radius_um for w in weighings}) == 1
-    found = explain.explain_uncertainty(
-        weighings, setup=Setup(scale, RulerSpec(tool.ruler_um or 1000), one_radius=one_stop)
+def _beside_tape(blades: Explanation, tape: str, residual_g_um: int) -> Explanation:
+    """The residual of blades that carry balance tape, of which a match record keeps the words alone."""
+    return replace(
+        blades,
+        title="Residual unbalance of the blades without their tape",
+        verdict=f"With the tape ({tape}) the match record keeps {residual_g_um / 1000:g} g mm.",
     )
-    if record.uncertainty_g_um is not None and abs(found.result.value * 1000 - record.uncertainty_g_um) <= 1:
-        yield found
-    elif record.uncertainty_g_um is not None:
-        figure = Figure("expanded uncertainty", record.uncertainty_g_um / 1000, "g mm")
-        yield Explanation(
-            "Expanded uncertainty of the residual",
-            "as recorded when the set was matched",
-            (figure,),
-            AS_RECORDED,
-            figure,
-        )
+
+
+def _uncertainty(read: Reading, record: MatchRecord, pieces: Sequence[Piece]) -> Iterator[Explanation]:
+    """The expanded uncertainty from the weighings, where they still lead to what the match record keeps.
+
+    They don't where a blade was weighed again since, or the data of the scale was changed.
+    """
+    if record.uncertainty_g_um is None:
+        return
+    for found in _ways_of_weighing(read, record, pieces):
+        if abs(found.result.value * 1000 - record.uncertainty_g_um) <= 1:
+            yield found
+            return
+    figure = Figure("expanded uncertainty", record.uncertainty_g_um / 1000, "g mm")
+    yield Explanation(
+        "Expanded uncertainty of the residual",
+        "as recorded when the set was matched",
+        (figure,),
+        AS_RECORDED,
+        figure,
+    )
+
+
+def _ways_of_weighing(read: Reading, record: MatchRecord, pieces: Sequence[Piece]) -> Iterator[Explanation]:
+    """The uncertainty by each way in which the blades may have been weighed: at one stop for all, or each by itself."""
+    if (
+        record.tool_id is None
+        or len(pieces) < 2
+        or any(not p.mass_ug or p.moment_g_um is None for p in pieces)
+    ):
+        return
+    tool, weighings = read.get(Tool, record.tool_id), [weighing_of(p) for p in pieces]
+    together = at_one_stop(weighings)
+    if len({w.radius_um for w in together}) == 1:
+        yield explain.explain_uncertainty(together, setup=setup_of(tool, one_stop=True))
+    yield explain.explain_uncertainty(weighings, setup=setup_of(tool, one_stop=False))
 
 
 # ---- a kit's arithmetic ----------------------------------------------------------------------------
