@@ -311,9 +311,13 @@ def stock_in_words(quantity: int, unit: str) -> str:
     Args:
         quantity: pieces, or microlitres where the unit says so.
         unit: as the store keeps it, "pieces" or "volume_ul".
+
+    Raises:
+        BadInput: an amount that the store never keeps.
     """
     if unit == "volume_ul":
-        return f"{quantity / 1000:g} mL"
+        amount = bounds.whole(quantity, name="amount to be written", low=-_MAX_KEPT, high=_MAX_KEPT)
+        return f"{amount / 1000:g} mL"
     return write_quantity(quantity, dimension=Dimension.PIECES)
 
 

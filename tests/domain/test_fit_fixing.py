@@ -64,10 +64,16 @@ def test_another_part_is_refused_beside_what_is_short() -> None:
     [
         (
             (Taken("SC", "L1", 3), *GOOD[1:]),
-            "needs 4 pieces of SC and 3 were taken: short by 1, take new ones",
+            "needs 4 pieces of SC, and the scans give 3 pieces: short by 1 piece; take new ones",
         ),
-        ((Taken("SC", "L1", 6), *GOOD[1:]), "needs 4 pieces of SC and 6 were taken; put 2 back"),
-        ((*GOOD[:2], Taken("TL", "L3", 150)), "needs 200 uL of TL and 150 were taken: short by 50"),
+        (
+            (Taken("SC", "L1", 6), *GOOD[1:]),
+            "needs 4 pieces of SC, and the scans give 6 pieces; put 2 pieces back",
+        ),
+        (
+            (*GOOD[:2], Taken("TL", "L3", 150)),
+            "needs 0.2 mL of TL, and the scans give 0.15 mL: short by 0.05 mL",
+        ),
         ((*GOOD, Taken("WD", "L1", 4)), "for QA-01 FL (it names SC, TL, WA); put it back"),
     ],
 )

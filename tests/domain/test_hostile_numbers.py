@@ -294,6 +294,8 @@ CALLS = (
         positive="diameter_um pitch_um proof_mpa yield_mpa tensile_mpa",
     ),
     call(preload.unit_slips, torque_mnm=50_000, band=BAND),
+    call(quantities.stock_in_words, quantity=1300, unit="pieces", signed="quantity"),
+    call(quantities.stock_in_words, quantity=1300, unit="volume_ul", signed="quantity"),
     call(quantities.write_quantity, value=1300, dimension=quantities.Dimension.TORQUE, signed="value"),
     call(quantities.write_torque, torque_mnm=1300, signed="torque_mnm"),
     call(rare_demand.rare_demand, history=[0, 3, 0], alpha=0.5, beta=0.2, positive="alpha beta"),

@@ -90,7 +90,7 @@ def test_a_trimmed_blade_is_matched_only_by_a_new_weighing(store: Store) -> None
     with pytest.raises(Refused) as refused:
         make_set(store, blades, minute=5)
     assert refused.value.rules == {"R19"}
-    assert "weigh it first" in str(refused.value)
+    assert "weigh every blade of the set first" in str(refused.value)
     weigh(store, (blades[0], 42_060), minute=6)  # 68 mg at 80 mm move the moment like 54 mg at 100 mm
     make_set(store, blades, minute=7)
     with store.reading() as read:

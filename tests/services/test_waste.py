@@ -27,7 +27,7 @@ def test_what_nobody_asks_for_is_wasted_whole(store: Store) -> None:
     line = put_in_stock(store, LOCKER, 10_000, at=after(1), expires_on="2026-12-31")
     (one,) = waste(store, at=after(2))
     assert (one.receipt_line, one.wasted, one.quantity, one.days_left) == (line, 10_000, 10_000, 304)
-    assert one.basis == "never asked for in 1 months"
+    assert one.basis == "never asked for in 1 month"
 
 
 def test_first_expiry_goes_out_first_at_the_pace_of_the_past(store: Store) -> None:
