@@ -12,6 +12,7 @@ from kittrack.errors import NotFound
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
 from kittrack.store.look_facts import held_at_last_look
+from kittrack.store.word_search import words_held
 
 _MOST: Final = 1000  # rows of one page
 
@@ -224,7 +225,8 @@ def page(store: Store, *, of: str, after: str = "", text: str = "", limit: int =
         NotFound: there is no row with that key any more.
     """
     one = _LISTS[of]
-    tests, given = _words(one, text)
+    tests, words = words_held(one.looked_at, text)
+    given: list[Any] = [*words]
     with store.reading() as read:
         if after:
             tests.append(f"{one.order} {'<' if one.newest_first else '>'} ?")
@@ -252,12 +254,6 @@ def _place_of(read: Reading, one: _List, key: str) -> int:
     if number is None:
         raise NotFound(f"{key} is not in this list any more; press Esc to see the list anew.")
     return int(number)
-
-
-def _words(one: _List, text: str) -> tuple[list[str], list[Any]]:
-    words = text.casefold().split()
-    escaped = [w.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") for w in words]
-    return [f"lower({one.looked_at}) LIKE ? ESCAPE '\\'" for _ in words], [f"%{word}%" for word in escaped]
 
 
 def counts(store: Store, *, names: Sequence[str]) -> tuple[tuple[str, int], ...]:

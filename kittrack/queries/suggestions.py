@@ -14,6 +14,7 @@ from kittrack.domain.codes import Kind
 from kittrack.domain.text import is_unseen
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.word_search import words_held
 
 _MOST: Final = 100  # of one answer
 _LONGEST: Final = 100  # characters of which somebody knows the end themselves
@@ -188,17 +189,12 @@ def _revisions(read: Reading, typed: str) -> Iterator[tuple[str, str]]:
 
 def _parts_called(read: Reading, typed: str, most: int) -> Iterator[tuple[str, str]]:
     """Parts among the newest whose names hold every word that was typed, by number."""
-    words = typed.split()
-    held = " AND ".join("lower(x.name) LIKE lower(?) ESCAPE '!'" for _ in words)
+    conditions, bound = words_held("x.name", typed)
     sql = (
         f"SELECT x.number, {_PART_WORDS} FROM (SELECT number, sense, kind, name FROM part ORDER BY id DESC "
-        f"LIMIT {_PARTS_LOOKED_AT}) x WHERE {held} ORDER BY x.number LIMIT ?"
+        f"LIMIT {_PARTS_LOOKED_AT}) x WHERE {' AND '.join(conditions)} ORDER BY x.number LIMIT ?"
     )
-    yield from read.rows(sql, *(f"%{_literal(word)}%" for word in words), most)
-
-
-def _literal(word: str) -> str:
-    return "".join(f"!{letter}" if letter in "!%_" else letter for letter in word)
+    yield from read.rows(sql, *bound, most)
 
 
 def _of_its_type(

@@ -72,10 +72,11 @@ def test_a_part_is_found_by_words_of_its_name_after_those_whose_number_begins_so
     with store.act("name", by=CLERK, at=after(1)) as act:
         part = act.find(Part, number=CW_BLADE)
         assert part is not None
-        act.update(part, name="rotor blade 100% carbon_fibre, Clockwise")
+        act.update(part, name="rotor blade 100% carbon_fibre, Clockwise, für Öse")
     assert values(store, "part", "CLOCKwise blade") == [CW_BLADE]
     assert values(store, "part", "100% carbon_") == [CW_BLADE]
     assert values(store, "part", "10_% carbon") == []
+    assert values(store, "part", "FÜR öse") == [CW_BLADE]
     assert values(store, "part", "blade counter") == []
     assert values(store, "part", CW_BLADE[:2])[0].startswith(CW_BLADE[:2])
 
