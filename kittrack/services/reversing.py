@@ -6,6 +6,7 @@ again. Breaking a set and opening a kit can't be reversed.
 """
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -102,25 +103,18 @@ def _check_reversible(act: Act, earlier: Event) -> list[Refusal]:
 def _check_untouched(act: Act, earlier: Event, movements: Sequence[Movement]) -> list[Refusal]:
     """Refuse where something that the event moved was moved again, and name the later events."""
     later: set[int] = set()
+    brought: Counter[tuple[int | None, Slot]] = Counter()
     for m in movements:
         if m.container_id is not None:
-            rows = act.rows(
-                "SELECT event_id FROM movement WHERE container_id = ? AND event_id > ?",
-                m.container_id,
-                earlier.id,
-            )
-            rows += act.rows(
-                "SELECT event_id FROM movement WHERE (from_place_id = ? OR to_place_id = ?) AND event_id > ?",
-                m.container_id, m.container_id, earlier.id,
-            )  # fmt: skip
-        elif _is_still_there(act, m):
-            continue
+            later |= _moved_since(act, earlier, "container_id = ?", m.container_id)
+            inside = "from_place_id = ? OR to_place_id = ?"
+            later |= _moved_since(act, earlier, inside, m.container_id, m.container_id)
         else:
-            rows = act.rows(
-                "SELECT event_id FROM movement WHERE receipt_line_id = ? AND event_id > ? AND from_place_id = ?",
-                m.receipt_line_id, earlier.id, m.to_place_id,
-            )  # fmt: skip
-        later |= {row[0] for row in rows}
+            brought[m.receipt_line_id, _to_slot(m)] += m.quantity
+    for (line_id, slot), quantity in brought.items():
+        if not _lies_there(act, line_id, slot, quantity):
+            taken = "receipt_line_id = ? AND from_place_id = ?"
+            later |= _moved_since(act, earlier, taken, line_id, slot.place_id)
     if not later:
         return []
     listed = ", ".join(str(number) for number in sorted(later)[:10])
@@ -134,11 +128,20 @@ def _check_untouched(act: Act, earlier: Event, movements: Sequence[Movement]) ->
     ]
 
 
-def _is_still_there(act: Act, movement: Movement) -> bool:
-    piece = "IS NULL" if movement.to_piece_id is None else "= ?"
-    params = [movement.receipt_line_id, movement.to_place_id, movement.to_condition, movement.quantity]
-    if movement.to_piece_id is not None:
-        params.append(movement.to_piece_id)
+def _moved_since(act: Act, earlier: Event, what: str, *params: object) -> set[int]:
+    rows = act.rows(f"SELECT event_id FROM movement WHERE event_id > ? AND ({what})", earlier.id, *params)
+    return {row[0] for row in rows}
+
+
+def _to_slot(movement: Movement) -> Slot:
+    return Slot(movement.to_place_id, movement.to_condition, movement.to_piece_id)
+
+
+def _lies_there(act: Act, line_id: int | None, slot: Slot, quantity: int) -> bool:
+    piece = "IS NULL" if slot.piece_id is None else "= ?"
+    params = [line_id, slot.place_id, slot.condition, quantity]
+    if slot.piece_id is not None:
+        params.append(slot.piece_id)
     sql = f"SELECT 1 FROM holding WHERE receipt_line_id = ? AND place_id = ? AND condition = ? AND quantity >= ? AND piece_id {piece}"
     return act.value(sql, *params) is not None
 
@@ -196,17 +199,13 @@ def _unfit(act: Act, m: Movement) -> list[Refusal]:
 
 
 def _move_back(act: Act, m: Movement) -> None:
+    if m.from_place_id is None:
+        raise AssertionError("no act that can be reversed makes a container")
     if m.container_id is not None:
-        if m.from_place_id is not None:
-            act.move_container(m.container_id, from_place_id=m.to_place_id, to_place_id=m.from_place_id)
+        act.move_container(m.container_id, from_place_id=m.to_place_id, to_place_id=m.from_place_id)
         return
-    if m.receipt_line_id is None or m.from_place_id is None:
-        raise AssertionError("the database lets no such movement in")
-    act.move_stock(
-        m.receipt_line_id, m.quantity,
-        from_slot=Slot(m.to_place_id, m.to_condition, m.to_piece_id),
-        to_slot=Slot(m.from_place_id, m.from_condition, m.from_piece_id),
-    )  # fmt: skip
+    there, back = _to_slot(m), Slot(m.from_place_id, m.from_condition, m.from_piece_id)
+    act.move_stock(m.receipt_line_id or 0, m.quantity, from_slot=there, to_slot=back)
 
 
 def _set_back(act: Act, statement: Sequence[Any]) -> None:
