@@ -86,6 +86,8 @@ def sampling_records(store: Store) -> tuple[SamplingRecord, ...]:
         )
         for part_id, supplier_id in rows:
             one = standing_of(read, part_id=part_id, supplier_id=supplier_id)
+            if not one.lots:  # every sample was reversed
+                continue
             found.append(
                 SamplingRecord(
                     supplier=read.get(Company, supplier_id).name, part=read.get(Part, part_id).number, lots=one.lots,

@@ -4,7 +4,6 @@ Every figure is a count beside the count that it is of, since one bad piece of t
 Source: design R14; supplier evaluation at incoming inspection is asked for by AMC1 145.A.42(b)(i).
 """
 
-import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from kittrack.domain import dates
 from kittrack.errors import BadInput
 from kittrack.store.act import Reading, instant_text
 from kittrack.store.database import Store
+from kittrack.store.reversals import reversed_events
 
 _MOST_DAYS: Final = 36_500
 _IN_THE_STORES: Final = "('goods-in', 'bin', 'bench', 'hold cage', 'van')"
@@ -140,7 +140,7 @@ def _count_lines(read: Reading, since: str, found: dict[tuple[int, int], dict[st
 
 def _verdicts(read: Reading, since: str) -> dict[int, list[tuple[int, bool]]]:
     """The verdicts on each line in their order, (quantity, whether rejected), the first one of each piece alone."""
-    undone, seen = _reversed(read), set()
+    undone, seen = reversed_events(read), set()
     found: dict[int, list[tuple[int, bool]]] = defaultdict(list)
     for line, piece, quantity, result, event in read.rows(_VERDICTS, since):
         if event in undone or (piece is not None and piece in seen):
@@ -148,16 +148,6 @@ def _verdicts(read: Reading, since: str) -> dict[int, list[tuple[int, bool]]]:
         seen.add(piece)
         found[line].append((quantity, result == "rejected"))
     return found
-
-
-def _reversed(read: Reading) -> frozenset[int]:
-    """The events that were reversed."""
-    return frozenset(
-        statement[2]["event"]
-        for (text,) in read.rows("SELECT statements FROM event WHERE act = 'reverse an event'")
-        for statement in json.loads(text)
-        if statement[:2] == ["note", "reversed"]
-    )
 
 
 def _at_receipt(verdicts: Iterable[tuple[int, bool]], came: int) -> tuple[int, int]:

@@ -23,6 +23,7 @@ from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import kit_fact, set_facts, stock_facts
 from kittrack.store.records import TABLES, Event, Kit, Movement, Place, Record, RotorSet, Voucher
+from kittrack.store.reversals import REVERSAL, like_a_reversal_of
 
 REVERSIBLE = frozenset(
     {
@@ -59,7 +60,7 @@ def reverse_event(
         NotFound: there is no such event.
     """
     desk.require_text(reason=reason)
-    with store.act("reverse an event", by=by, at=at, second=second, reason=reason) as act:
+    with store.act(REVERSAL, by=by, at=at, second=second, reason=reason) as act:
         earlier = act.find(Event, id=event)
         if earlier is None:
             raise NotFound(f"there is no event {event}; the event log shows the numbers")
@@ -90,8 +91,9 @@ def _check_reversible(act: Act, earlier: Event) -> list[Refusal]:
         )
         return [Refusal(Rule.NOTHING_ERASED, name, message)]
     done = act.value(
-        "SELECT id FROM event WHERE act = 'reverse an event' AND statements LIKE ?",
-        f'%["note","reversed",{{"event":{earlier.id}}}]%',
+        "SELECT id FROM event WHERE act = ? AND statements LIKE ?",
+        REVERSAL,
+        like_a_reversal_of(earlier.id),
     )
     return (
         [Refusal(Rule.NOTHING_ERASED, name, f"{name} was reversed already by event {done}; look at the log.")]

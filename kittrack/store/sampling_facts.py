@@ -10,6 +10,7 @@ from kittrack.domain.sampling import LotPlan, Plan, Severity, plan_lot
 from kittrack.domain.severity import LotResult, Standing, standing_after
 from kittrack.store.act import Reading
 from kittrack.store.records import Lot, LotSample, Part, ReceiptLine, SamplingDecision
+from kittrack.store.reversals import not_reversed
 
 AQL: Final = "2.5"
 """Acceptance quality limit of fasteners in percent (common practice, no source)."""
@@ -31,7 +32,7 @@ def standing_of(read: Reading, *, part_id: int, supplier_id: int) -> SupplierSta
     samples = read.rows(
         "SELECT s.event_id, s.severity, s.lot_size, s.faulty, s.passed FROM lot_sample s "
         "JOIN receipt_line r ON r.id = s.receipt_line_id JOIN lot l ON l.id = r.lot_id "
-        "WHERE r.part_id = ? AND l.supplier_id = ? ORDER BY s.id",
+        f"WHERE r.part_id = ? AND l.supplier_id = ? AND {not_reversed('s.event_id')} ORDER BY s.id",
         part_id, supplier_id,
     )  # fmt: skip
     decisions = read.select(
@@ -64,8 +65,9 @@ def plan_of(read: Reading, line: ReceiptLine) -> tuple[LotPlan, Standing] | None
 
 
 def sample_of(read: Reading, line: ReceiptLine) -> LotSample | None:
-    """The last sample of a line, or None."""
-    found = read.select(LotSample, "receipt_line_id = ?", line.id, order="id DESC", limit=1)
+    """The last sample of a line that was not reversed, or None."""
+    where = f"receipt_line_id = ? AND {not_reversed('lot_sample.event_id')}"
+    found = read.select(LotSample, where, line.id, order="id DESC", limit=1)
     return found[0] if found else None
 
 

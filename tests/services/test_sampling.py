@@ -13,13 +13,14 @@ from kittrack.domain.dates import Expiry
 from kittrack.errors import BadInput, Refused
 from kittrack.queries.explaining import explain_code
 from kittrack.queries.sampling import SamplingPlan, sampling_plan, sampling_records
-from kittrack.services import receiving
+from kittrack.services import receiving, reversing
 from kittrack.services.inspecting_stock import inspect_stock
+from kittrack.services.line_standing import line_view
 from kittrack.services.receiving import LineSpec, PaperSpec
 from kittrack.services.sampling import decide_sampling
 from kittrack.store.database import Store
 from kittrack.store.records import LotSample
-from tests.factories import CLERK, CW_BLADE, MANAGER, SCREW, after
+from tests.factories import CLERK, CW_BLADE, INSPECTOR, MANAGER, SCREW, after
 
 MAKER = "Invented Rotors"
 CERTIFICATE = PaperSpec("certificate of conformity", "C-77", MAKER)
@@ -172,3 +173,32 @@ def test_the_plan_of_a_line_is_explained(store: Store) -> None:
     # P(X <= 3) of Poisson means 1.25 and 5, as scipy.stats.poisson.cdf answers
     assert sure.result.value == pytest.approx(100 * poisson.cdf(3, 1.25), abs=1e-6)
     assert f"{100 * poisson.cdf(3, 5):.0f} of 100" in sure.verdict
+
+
+def reverse(store: Store, event: int, minute: int) -> None:
+    reversing.reverse_event(
+        store, event=event, reason="looked at another bag", second=INSPECTOR, by=CLERK, at=after(minute)
+    )
+
+
+def test_the_sample_of_a_reversed_inspection_decides_about_nothing(store: Store) -> None:
+    line = take_in(store, 1)
+    looked = inspect_stock(
+        store, line=line, faulty=9, rejected=LOT, note="wrong heads", by=CLERK, at=after(15)
+    )
+    assert [(r.lots, r.refused) for r in sampling_records(store)] == [(1, 1)]
+    reverse(store, looked.event, 16)
+    assert sampling_plan(store, line=line).passed is None
+    assert [(r.lots, r.refused) for r in sampling_records(store)] == []
+    inspect_stock(store, line=line, faulty=0, accepted=LOT, by=CLERK, at=after(17))
+    assert sampling_plan(store, line=line).passed is True
+    assert [(r.lots, r.refused) for r in sampling_records(store)] == [(1, 0)]
+
+
+def test_a_line_whose_look_was_reversed_waits_to_be_inspected_again(store: Store) -> None:
+    line = take_in(store, 1)
+    before = line_view(store, line=line, at=after(14)).next_step
+    looked = inspect_stock(store, line=line, held=LOT, note="which drawing?", by=CLERK, at=after(15))
+    assert line_view(store, line=line, at=after(15)).next_step != before
+    reverse(store, looked.event, 16)
+    assert line_view(store, line=line, at=after(17)).next_step == before
