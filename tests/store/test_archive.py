@@ -407,6 +407,43 @@ def test_rows_that_a_forger_told_again_are_refused_too(good: Files, tmp_path: Pa
     refused(packed(told_again(forge(good)), tmp_path / "a.zip"), tmp_path)
 
 
+def without(files: Files, table: str, column: str) -> Files:
+    """Rows without a column, as a schema wrote them that did not know it."""
+    name = f"tables/{table}.jsonl"
+    rows = [json.loads(line) for line in files[name].splitlines()]
+    kept = [{c: v for c, v in row.items() if c != column} for row in rows]
+    return files | {name: b"".join(json.dumps(row).encode() + b"\n" for row in kept)}
+
+
+@pytest.mark.parametrize(
+    ("column", "is_read"), [("superseded_how", True), ("sense", False), ("number", False)]
+)  # only the first is empty everywhere, as a column is that came later
+def test_what_an_older_archive_has_no_column_for_is_left_at_its_default(
+    good: Files, tmp_path: Path, column: str, *, is_read: bool
+) -> None:
+    made = told_again(without(good, "part", column))
+    refused(packed(made, tmp_path / "same.zip"), tmp_path)
+    older = packed(with_manifest(made, schema_version=1), tmp_path / "older.zip")
+    if is_read:
+        assert keeping.check_archive(file=str(older)).faults == ()
+    else:
+        refused(older, tmp_path)
+
+
+def test_progress_of_an_archive_reaches_the_whole(store: Store, target_url: str, tmp_path: Path) -> None:
+    steps: dict[str, list[tuple[int, int]]] = {"make": [], "check": [], "read": []}
+
+    def note(of: str) -> Callable[[int, int], None]:
+        return lambda done, total: steps[of].append((done, total))
+
+    file = tmp_path / "whole.zip"
+    keeping.make_archive(store, to=str(file), at=after(200), progress=note("make"))
+    keeping.check_archive(file=str(file), progress=note("check"))
+    keeping.read_archive(file=str(file), into=target_url, at=after(200), progress=note("read"))
+    for of, told in steps.items():
+        assert told[-1][0] == told[-1][1] > 1, of
+
+
 def test_a_history_of_another_end_is_refused(good: Files, tmp_path: Path) -> None:
     refused(packed(with_manifest(good, head=f"7:{'a' * 64}"), tmp_path / "a.zip"), tmp_path)
 

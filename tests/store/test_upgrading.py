@@ -8,9 +8,12 @@ a hold on the opened kit. The chains of a pair end with the same hash.
 
 import contextlib
 import gzip
+import hashlib
+import json
 import os
 import signal
 import sqlite3
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -18,11 +21,11 @@ from typing import Any
 import psycopg
 import pytest
 
-from kittrack.errors import StoreError
+from kittrack.errors import BadInput, StoreError
 from kittrack.queries.verify import verify
-from kittrack.services import holding
+from kittrack.services import holding, keeping
 from kittrack.services.holding import Scope
-from kittrack.store import schema
+from kittrack.store import archive, schema
 from kittrack.store.database import open_store
 from kittrack.store.engines import sqlite_path
 from kittrack.store.records import TABLES
@@ -200,3 +203,62 @@ def test_an_upgrade_that_is_killed_leaves_the_old_store(old_url: str) -> None:
         killed += 1
     assert killed >= 11
     assert_upgraded(old_url)
+
+
+# ---- archives that an earlier schema wrote -------------------------------------------------------
+
+
+def archive_of(folder: Path, version: int) -> Path:
+    """An archive of the store that a schema made: its tables alone, in its columns, as that program wrote them."""
+    make_old(url := f"sqlite:///{folder / 'old.kittrack'}", version)
+    files: dict[str, bytes] = {}
+    told: dict[str, dict[str, Any]] = {}
+    with contextlib.closing(sqlite3.connect(sqlite_path(url))) as raw:
+        raw.row_factory = sqlite3.Row
+        stamp = raw.execute("SELECT * FROM store_stamp").fetchone()
+        names = [row[0] for row in raw.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        for name in sorted(set(names) & archive.archived_tables().keys()):
+            rows = [dict(row) for row in raw.execute(f"SELECT * FROM {name} ORDER BY id")]
+            content = b"".join(json.dumps(row).encode() + b"\n" for row in rows)
+            heads = [row[1] for row in raw.execute(f"PRAGMA table_info({name})")]
+            files[f"tables/{name}.jsonl"] = content
+            told[name] = {
+                "rows": len(rows), "bytes": len(content), "sha256": hashlib.sha256(content).hexdigest(), "columns": heads,
+            }  # fmt: skip
+    manifest = {
+        "format": archive.FORMAT, "format_version": 1, "made_at": "2026-01-05T09:00:00.000000Z", "engine": "sqlite",
+        "schema_version": version, "is_demo": stamp["is_demo"], "number_floor": stamp["number_floor"], "head": HEADS[version],
+        "tables": told,
+    }  # fmt: skip
+    file = folder / "old.zip"
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as whole:
+        for name, content in {**files, "README.txt": b"", "manifest.json": json.dumps(manifest).encode()}.items():  # fmt: skip
+            whole.writestr(name, content)
+    return file
+
+
+@pytest.mark.parametrize("version", HEADS)
+def test_an_archive_of_every_earlier_schema_is_read(store_url: str, tmp_path: Path, version: int) -> None:
+    file = archive_of(tmp_path, version)
+    checked = keeping.check_archive(file=str(file))
+    assert (checked.faults, checked.head) == ((), HEADS[version])
+    keeping.read_archive(file=str(file), into=store_url, at=after(200))
+    assert_upgraded(store_url, version=version)
+
+
+@pytest.mark.parametrize("version", [1, len(HEADS)])
+def test_an_archive_that_calls_itself_older_and_leaves_a_table_out_is_refused(
+    tmp_path: Path, version: int
+) -> None:
+    file = archive_of(tmp_path, len(HEADS))
+    with zipfile.ZipFile(file) as whole:
+        files = {name: whole.read(name) for name in whole.namelist()}
+    manifest = json.loads(files.pop("manifest.json"))
+    del files["tables/person_role.jsonl"], manifest["tables"]["person_role"]
+    manifest["schema_version"] = version
+    with zipfile.ZipFile(file, "w") as whole:
+        for name, content in {**files, "manifest.json": json.dumps(manifest).encode()}.items():
+            whole.writestr(name, content)
+    with pytest.raises(BadInput, match="person_role"):
+        keeping.read_archive(file=str(file), into=f"sqlite:///{tmp_path / 'new.kittrack'}", at=after(200))
+    assert not (tmp_path / "new.kittrack").exists()
