@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any, Final, get_type_hints
 
 from kittrack.domain.text import clean_label
-from kittrack.errors import BadInput, StoreError
+from kittrack.errors import BadInput, NotFound, StoreError
 from kittrack.store import schema
 from kittrack.store.act import instant_text
 from kittrack.store.database import Store
@@ -225,10 +225,13 @@ def opened(path: Path) -> Iterator[Archive]:
 
     Raises:
         BadInput: it is no archive, was damaged, or is built to do harm.
+        NotFound: there is no such file.
         StoreError: it was written by a newer kittrack, or can't be read.
     """
     try:
         file = path.open("rb")
+    except FileNotFoundError as error:
+        raise NotFound(f"there is no archive at {path}; name another file") from error
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or "no such name"
         raise StoreError(f"{path} can't be read ({why}); name another file") from error

@@ -115,8 +115,10 @@ def _copy_file(path: Path, copy: Path) -> None:
         raise StoreError(f"{path} can't be read ({error.strerror}); look at its rights") from error
 
 
-def _look_into(path: Path, *, expected: str = "", progress: Progress | None = None) -> Checked:
-    _check_pages(path)
+def _look_into(
+    path: Path, *, name: Path | None = None, expected: str = "", progress: Progress | None = None
+) -> Checked:
+    _check_pages(path, name=name)
     store = open_store(file_url(path))
     try:
         return look_through(store, name=str(path), expected=expected, progress=progress)
@@ -134,15 +136,18 @@ def look_through(store: Store, *, name: str, expected: str = "", progress: Progr
     return Checked(name, number, f"{number}:{digest}", expected, tuple(faults))
 
 
-def _check_pages(path: Path) -> None:
-    """SQLite's own check of every page, which finds what no row shows."""
+def _check_pages(path: Path, *, name: Path | None = None) -> None:
+    """SQLite's own check of every page, which finds what no row shows; `name` is the file as a person knows it."""
+    shown = name or path
     try:
         with closing(sqlite3.connect(path)) as raw:
             said = [row[0] for row in raw.execute("PRAGMA integrity_check(3)").fetchall()]
     except sqlite3.Error as error:
-        raise StoreError(f"the file is damaged or no store ({error}): {path}; take another backup") from error
+        raise StoreError(
+            f"the file is damaged or no store ({error}): {shown}; take another backup"
+        ) from error
     if said != ["ok"]:
-        raise StoreError(f"the file is damaged: {path}: {said[0]}; take another backup")
+        raise StoreError(f"the file is damaged: {shown}: {said[0]}; take another backup")
 
 
 def _one_file(path: Path) -> None:
@@ -172,7 +177,7 @@ def restoring(
     make_folder(path.parent)
     with new_file(path) as part:
         _copy_file(backup, part)
-        found = _look_into(part, expected=expected_head or noted.head, progress=progress)
+        found = _look_into(part, name=backup, expected=expected_head or noted.head, progress=progress)
         if found.faults:
             raise StoreError(
                 f"{backup} is not sound, nothing was restored: {found.faults[0]}; take another backup"

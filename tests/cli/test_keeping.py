@@ -245,3 +245,20 @@ def test_a_manager_restores_with_the_pin_of_the_backup(
     assert not list(tmp_path.glob("new.kittrack*"))
     pin = private(tmp_path / "manager.pin", PIN)
     assert line.run(*words, "--pin-file", pin, by=world.MANAGER).code == Exit.DONE
+
+
+def test_a_file_that_is_not_there_or_is_no_backup_is_named_as_it_was_typed(
+    line: CommandLine, tmp_path: Path
+) -> None:
+    missing, text, into = (
+        tmp_path / "none.zip",
+        tmp_path / "list.csv",
+        f"sqlite:///{tmp_path / 'new.kittrack'}",
+    )
+    text.write_text("part,lot\n" * 200, encoding="utf-8")
+    for words in (("archive", "check", str(missing)), ("archive", "read", str(missing), "--into", into)):
+        ran = line.run(*words)
+        assert (ran.code, str(missing) in ran.err) == (Exit.NOT_FOUND, True)
+    ran = line.run("backup", "restore", str(text), "--into", into, by=world.MANAGER)
+    assert (ran.code, str(text) in ran.err, ".part-" in ran.err) == (Exit.STORE, True, False)
+    assert not (tmp_path / "new.kittrack").exists()

@@ -326,7 +326,7 @@ def test_what_is_no_archive_is_refused(tmp_path: Path, content: bytes) -> None:
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path: Path) -> None:
-    refused(tmp_path / "none.zip", tmp_path, StoreError)
+    refused(tmp_path / "none.zip", tmp_path, NotFound)
     refused(tmp_path, tmp_path, StoreError)
 
 
