@@ -11,9 +11,22 @@ from kittrack.queries.recall import recall_account
 from kittrack.services import desk, holding
 from kittrack.services.holding import Scope
 from kittrack.store.database import Store
-from kittrack.store.records import Hold, HoldItem, Part, ReceiptLine
+from kittrack.store.records import Hold, HoldItem, Part, Piece, ReceiptLine
 from kittrack.store.stock import contents, place_named
-from tests.factories import BIN, CLERK, MANAGER, SCREW, TECHNICIAN, VAN, WASHER, after, put_in_stock
+from tests.factories import (
+    BIN,
+    CCW_BLADE,
+    CLERK,
+    CW_BLADE,
+    MANAGER,
+    SCREW,
+    TECHNICIAN,
+    VAN,
+    WASHER,
+    after,
+    blades_on_shelf,
+    put_in_stock,
+)
 
 
 def test_a_hold_by_the_makers_code_covers_every_supplier(store: Store) -> None:
@@ -105,6 +118,43 @@ def test_what_arrives_joins_the_hold_that_covers_it_and_no_other(
     assert joined(4) == [code for code, does in zip(arrived, joins, strict=True) if does]
     holding.release_hold(store, hold=hold, reference="N", reason="tested", by=MANAGER, at=after(5))
     assert joined(6) == []
+
+
+@pytest.mark.parametrize(
+    ("serial", "joins"),
+    [
+        ("0010", True),
+        ("0015", True),
+        ("0020", True),
+        ("0009", False),
+        ("0021", False),
+        ("15", False),
+        (None, False),
+    ],
+)
+def test_a_piece_joins_by_its_serial_from_the_first_to_the_last_of_the_range(
+    store: Store, serial: str | None, joins: bool
+) -> None:
+    known, other = blades_on_shelf(store, CW_BLADE, 2, at=after(1))
+    (ccw,) = blades_on_shelf(store, CCW_BLADE, 1, at=after(1))
+    with store.act("serials", by=CLERK, at=after(2)) as act:
+        for code, text in ((known, "0012"), (other, serial), (ccw, "0015")):
+            one = act.find(Piece, code=code)
+            assert one is not None
+            act.update(one, serial=text)
+    scope = Scope(part=CW_BLADE, serials=("0010", "0020"))
+    hold = holding.place_hold(store, scope=scope, reason="cracks", reference="", by=CLERK, at=after(3)).codes[
+        0
+    ]
+    with store.act("join", by=CLERK, at=after(4)) as act:
+        pieces = [
+            p for p in act.select(Piece) if p.code in (other, ccw)
+        ]  # one of another part with such a serial
+        said = holding.join_open_holds(act, pieces=pieces)
+        items = act.select(HoldItem, "piece_id = ?", pieces[0].id)
+    assert [text.split()[0] for text in said] == ([other] if joins else [])
+    assert bool(items) is joins
+    assert hold
 
 
 def test_a_lot_code_of_another_maker_does_not_join(store: Store) -> None:

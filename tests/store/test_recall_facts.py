@@ -14,8 +14,9 @@ from kittrack.store.act import Reading, Slot
 from kittrack.store.database import Store
 from kittrack.store.recall_facts import located_under, received_under, recipients_of
 from kittrack.store.recall_scope import Covered, resolve
-from kittrack.store.records import KitPick, Part, Piece, Place, ReceiptLine, RotorSet
+from kittrack.store.records import Airframe, KitPick, Part, Piece, Place, ReceiptLine, RotorSet
 from kittrack.store.stock import slot_of_piece
+from tests.aircraft_scene import Scene
 from tests.factories import (
     BENCH,
     BIN,
@@ -197,6 +198,25 @@ def test_whoever_has_some_of_it_is_told_at_every_step_to_the_aircraft(store: Sto
     assert told(store) == {("person", TECHNICIAN)}
     issuing.open_at_aircraft(store, kit=kit, seal="0001", by=TECHNICIAN, at=after(7))
     assert told(store) == {("airframe", TAIL)}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({}, {("airframe", TAIL)}),
+        ({"state": "sold", "owner_id": 2}, {("owner", f"Invented Supplies, owner of {TAIL}")}),
+        ({"state": "written off"}, set()),
+    ],
+)
+def test_of_an_airframe_that_left_its_owner_is_told_or_nobody(
+    store: Store, changes: dict[str, object], expected: set[tuple[str, str]]
+) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    scene.change(Airframe, {"tail": TAIL}, **changes)
+    with store.reading() as read:
+        fitted = located_under(read, Covered("set", "x", sets=(1,)))
+        assert {(one.kind, one.name) for one in recipients_of(read, fitted).values()} == expected
 
 
 def told(store: Store) -> set[tuple[str, str]]:
