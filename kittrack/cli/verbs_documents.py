@@ -43,7 +43,7 @@ class WrittenDocument:
     def said(self) -> tuple[str, ...]:
         """Where it is, in a sentence, and what a print queue said."""
         return (
-            f"{self.document} {self.number}".strip() + f" is in {Path(self.file).absolute()}.",
+            f"{self.document} {self.number}".strip() + f": written to {Path(self.file).absolute()}.",
             *self.printed,
         )
 
@@ -159,7 +159,9 @@ def print_copy(
         content = content_of(make(at), into, paper)
         out(content)
     printed = sent(content, queue=queue, paper=paper)
-    return Done(done.event, done.codes, (f"{first.title} {first.code} is in {into}.", *done.said, *printed))
+    return Done(
+        done.event, done.codes, (f"{first.title} {first.code}: written to {into}.", *done.said, *printed)
+    )
 
 
 # ---- the voucher and the notice, of which copies are kept -----------------------------------------

@@ -59,7 +59,10 @@ def write_notices(store: Store, *, hold: str, by: str, at: datetime, key: str = 
             )
             for one in told
         ]  # fmt: skip
-    said = [f"{n.code} is for {n.recipient_kind} {n.recipient}." for n in notices]
+    said = [
+        f"{n.code} is for {n.recipient if n.recipient_kind == 'owner' else f'{n.recipient_kind} {n.recipient}'}."
+        for n in notices
+    ]
     return Done(
         act.event_id, tuple(n.code for n in notices), (*said, "Next: print them, send them, mark them sent.")
     )
