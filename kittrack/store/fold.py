@@ -23,6 +23,7 @@ from kittrack.store.stamp import wrong_stamp
 from kittrack.store.tables import columns
 
 _BATCH = 2000
+_INT64 = 2**63
 Progress = Callable[[int, int], None]
 
 
@@ -85,8 +86,9 @@ def _rows_missing(read: Reading, event: Event) -> Iterator[Difference]:
     except (ValueError, LookupError, TypeError, RecursionError):
         return  # the chain's own check names an event that can't be read
     for name, ids in put.items():
-        marks = ", ".join("?" * len(ids))
-        there = read.value(f'SELECT count(*) FROM "{name}" WHERE id IN ({marks})', *ids)
+        possible = [i for i in ids if abs(i) < _INT64]  # no engine is asked for what no row can have
+        marks = ", ".join("?" * len(possible)) or "NULL"
+        there = read.value(f'SELECT count(*) FROM "{name}" WHERE id IN ({marks})', *possible)
         if there != len(ids):
             message = f"rows of {name} that event {event.id} ({event.act}) put in are not there"
             yield Difference("rows", name, message)

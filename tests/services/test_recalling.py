@@ -9,6 +9,7 @@ import pytest
 from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass, settled_by_movement
 from kittrack.errors import BadInput, NotFound, Refused
+from kittrack.queries.explaining import explain_code
 from kittrack.queries.recall import RecallAccount, recall_account
 from kittrack.queries.recalls import Drill, drill, notices, recall_standing, recalls
 from kittrack.services import disposing, drilling, holding, recalling
@@ -50,6 +51,7 @@ from tests.factories import (
     sets_on_shelf,
     stock_up,
 )
+from tests.machine.attack import attacking
 
 _minutes = count(1000)
 
@@ -254,6 +256,22 @@ def test_a_recall_closes_only_when_every_class_is_settled_and_every_notice_answe
     assert [(r.hold, r.state, r.open_entries) for r in recalls(store)] == [(hold, "closed", 0)]
     with store.reading() as read:
         assert list(differences(read)) == []
+
+
+def test_a_recall_whose_account_does_not_add_up_is_not_closed(store: Store, world_url: str) -> None:
+    line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    hold = recall(store, lot_code="A1")
+    with attacking(world_url) as attack:
+        attack.run("UPDATE holding SET quantity = 15 WHERE quantity = 16")
+    account = recall_account(store, code=hold)
+    assert (account.received, account.accounted, account.missing) == (16, 15, 1)
+    with pytest.raises(Refused) as refused:
+        close(store, hold)
+    assert refused.value.rules == {"R15"}
+    assert f"The account of {hold} does not add up by 1; check the store first: kittrack verify" in str(
+        refused.value
+    )
+    assert explain_code(store, code=line).explanations[0].verdict == "It does NOT add up, by 1: run verify."
 
 
 def test_a_decision_lapses_when_its_stock_moves_on(store: Store) -> None:

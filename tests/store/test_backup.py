@@ -1,6 +1,8 @@
 """Backups: made while others work, verified before they count, restored with a new range of numbers."""
 
+import errno
 import re
+import shutil
 import sqlite3
 import stat
 from collections.abc import Callable, Iterator
@@ -156,6 +158,53 @@ def test_a_spoilt_backup_is_found_and_not_restored(
     with pytest.raises(StoreError):
         restored(file, tmp_path)
     assert not list(tmp_path.glob("new*"))
+
+
+def test_a_backup_whose_rows_were_changed_is_not_restored_though_every_page_holds(
+    small: Store, tmp_path: Path
+) -> None:
+    file = made(small, tmp_path)
+    note_of(file).unlink()
+    with closing(sqlite3.connect(file)) as raw:
+        raw.execute("UPDATE company SET name = 'Forged' WHERE id = 1")
+        raw.commit()
+    [fault] = keeping.check_backup(file=str(file)).faults
+    assert "company 1" in fault
+    with pytest.raises(StoreError, match=r"is not sound, nothing was restored: .*company 1"):
+        restored(file, tmp_path)
+    assert not list(tmp_path.glob("new*"))
+
+
+@pytest.mark.parametrize("what", ["check", "restore"])
+def test_a_backup_on_a_disk_that_can_not_be_read_is_told(
+    small: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, what: str
+) -> None:
+    file = made(small, tmp_path)
+
+    def broken(*_: object) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(shutil, "copyfile", broken)
+    with pytest.raises(StoreError, match=r"evening.kittrack can't be read \(Input/output error\)"):
+        if what == "check":
+            keeping.check_backup(file=str(file))
+        else:
+            restored(file, tmp_path)
+    assert not list(tmp_path.glob("new*"))
+
+
+def test_a_store_that_can_not_be_copied_leaves_no_backup(
+    small: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The copy's own file is the first that the driver can't open where a disk is full."""
+
+    def full(*_: object) -> sqlite3.Connection:
+        raise sqlite3.OperationalError("database or disk is full")
+
+    monkeypatch.setattr(sqlite3, "connect", full)
+    with pytest.raises(StoreError, match=r"can't be copied \(database or disk is full\); look at the room"):
+        made(small, tmp_path)
+    assert not list(tmp_path.glob("evening*"))
 
 
 def test_a_history_cut_off_shows_against_a_head_kept_elsewhere(small: Store, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from kittrack.domain.ledger import PlaceKind
-from kittrack.errors import BadInput
+from kittrack.errors import BadInput, StoreError
 from kittrack.store.act import GENESIS, Slot
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import (
@@ -20,6 +20,7 @@ from kittrack.store.guards import guard_statements
 from kittrack.store.records import SECRETS, TABLES, Company, Delivery, Lot, Part, Place, ReceiptLine
 from kittrack.store.stock import end_place
 from tests.factories import BIN, CLERK, SCREW, after
+from tests.machine.attack import attacking
 
 
 def receive_and_move(store: Store) -> None:
@@ -244,6 +245,50 @@ def test_a_row_that_a_newest_event_put_in_and_that_is_gone_is_told_at_once(path:
     number = last_of(path)
     told = newest_of(path, "DELETE FROM receipt_line")
     assert told == [f"rows of receipt_line that event {number} (receive) put in are not there"]
+
+
+@pytest.mark.parametrize(
+    "statements",
+    [
+        "[[",
+        "5",
+        "[1]",
+        "{}",
+        '[["insert"]]',
+        '[["insert", "company"]]',
+        '[["insert", ["company"], {"id": 1}]]',
+        '[["insert", "company", {}]]',
+        '[["insert", "company", {"id": "one"}]]',
+        '[["insert", "company", {"id": 1e400}]]',
+        f'[["insert", "company", {{"id": {10**30}}}]]',
+        '[["note", "founded"]]',
+        '[["note", "founded", 5]]',
+        "[" * 100_000,
+    ],
+    ids=range(14),
+)
+def test_an_event_whose_statements_can_not_be_read_is_named_like_any_that_changed(
+    path: Path, statements: str
+) -> None:
+    number = last_of(path)
+    told = newest_of(path, f"UPDATE event SET statements = '{statements}' WHERE id = {number}")
+    assert f"event {number} is not as it was recorded" in told
+    store = open_store(f"sqlite:///{path}")
+    found = found_in(store)
+    store.close()
+    assert any(m.startswith(f"event {number} (receive)") and "changed after" in m for m in found)
+
+
+def test_a_store_without_its_stamp_is_told(path: Path) -> None:
+    store = open_store(f"sqlite:///{path}")
+    with attacking(f"sqlite:///{path}") as attack:
+        attack.run("DELETE FROM store_stamp")
+    with store.reading() as read:
+        found = [(d.subject, d.message) for d in differences(read)]
+    store.close()
+    assert found == [("store_stamp row", "store_stamp has no row; restore the last backup")]
+    with pytest.raises(StoreError):
+        open_store(f"sqlite:///{path}")
 
 
 def test_progress_reaches_the_whole(store: Store) -> None:
