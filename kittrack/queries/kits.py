@@ -24,7 +24,14 @@ from kittrack.errors import Refusal
 from kittrack.store.act import Reading, people_known_as
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
-from kittrack.store.job_facts import airframe_fact, job_fact, kits_not_back, rest_lies_in, who_has
+from kittrack.store.job_facts import (
+    airframe_fact,
+    check_kits_back,
+    job_fact,
+    kits_issued,
+    rest_lies_in,
+    who_has,
+)
 from kittrack.store.kit_facts import kit_fact, marks
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, Kit, Person, Place
@@ -181,15 +188,12 @@ def job_view(store: Store, *, job: str) -> JobView:
     with store.reading() as read:
         found = _job(read, job)
         facts = unsettled(read, found)
-        issued = read.rows(
-            "SELECT k.code, k.state FROM voucher v JOIN kit k ON k.id = v.kit_id WHERE v.job_id = ? ORDER BY v.id",
-            found.id,
-        )
+        issued = kits_issued(read, found)
         is_open = found.state == "open"
         return JobView(
             code=found.code, airframe=read.get(Airframe, found.airframe_id).tail, purpose=found.purpose, state=found.state,
-            positions=facts.positions, kits=tuple((code, state) for code, state in issued), left_over=facts.left_over,
-            against=(*fit.check_closing(facts), *kits_not_back(read, found)) if is_open else (),
+            positions=facts.positions, kits=tuple((kit.code, kit.state) for kit in issued), left_over=facts.left_over,
+            against=(*fit.check_closing(facts), *check_kits_back(issued)) if is_open else (),
             next_step=fit.next_step(facts) if is_open else "Closed.",
         )  # fmt: skip
 

@@ -11,7 +11,7 @@ from kittrack.errors import Refusal
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import unsettled
 from kittrack.store.database import Store
-from kittrack.store.job_facts import kits_not_back
+from kittrack.store.job_facts import check_kits_back, kits_issued
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job
 
@@ -96,5 +96,5 @@ def _standing(read: Reading, job: Job) -> JobStanding:
     return JobStanding(
         job=job.code, airframe=frame.code, tail=frame.tail, purpose=job.purpose, state=job.state,
         positions=facts.positions, owed=facts.left_over, next_step=next_step(facts) if is_open else f"{job.code} is closed.",
-        reasons=(*check_closing(facts), *kits_not_back(read, job)) if is_open else (),
+        reasons=(*check_closing(facts), *check_kits_back(kits_issued(read, job))) if is_open else (),
     )  # fmt: skip

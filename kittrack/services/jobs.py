@@ -19,7 +19,7 @@ from kittrack.services.kit_desk import check_kit_state, kit_now
 from kittrack.store.act import Act, Slot
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
-from kittrack.store.job_facts import kits_not_back
+from kittrack.store.job_facts import check_kits_back, kits_issued
 from kittrack.store.kit_facts import marks, reservations, set_facts
 from kittrack.store.records import (
     Airframe,
@@ -189,7 +189,7 @@ def close_job(store: Store, *, job: str, by: str, at: datetime, reason: str = ""
             desk.check_role(act, "technician", "inspector", "manager"),
             _check_open(work),
             _check_settled(act, work, is_given_up=bool(reason)),
-            kits_not_back(act, work),
+            check_kits_back(kits_issued(act, work)),
         )
         for voucher in vouchers:
             act.update(voucher, state="closed")

@@ -4,6 +4,7 @@ Source: design R4, R7, R11; section 2 ("A dropped screw").
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from kittrack.domain.kit_checks import AirframeFact, JobFact, KitFact
@@ -134,14 +135,32 @@ _NOT_BACK: Final = {
 }
 
 
-def kits_not_back(read: Reading, job: Job) -> list[Refusal]:
-    """Why a job can't be closed by the kits that are out for it and still hold what was issued (R11)."""
+@dataclass(frozen=True)
+class IssuedKit:
+    """A kit that was issued to a job; `is_out` while it still holds what was issued."""
+
+    code: str
+    state: str
+    is_out: bool
+
+
+def kits_issued(read: Reading, job: Job) -> list[IssuedKit]:
+    """Every kit that was issued to a job, in the order of its vouchers."""
     rows = read.rows(
-        "SELECT k.code, k.state FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN place p ON p.id = k.place_id "
-        "WHERE v.job_id = ? AND v.state = 'open' AND p.active = 1 ORDER BY k.id",
+        "SELECT k.code, k.state, v.state = 'open' AND p.active = 1 FROM voucher v JOIN kit k ON k.id = v.kit_id "
+        "JOIN place p ON p.id = k.place_id WHERE v.job_id = ? ORDER BY v.id",
         job.id,
     )
-    return [Refusal(Rule.COUNT_OUT_COUNT_IN, kit, _NOT_BACK[state].format(kit=kit)) for kit, state in rows]
+    return [IssuedKit(code, state, bool(is_out)) for code, state, is_out in rows]
+
+
+def check_kits_back(issued: Sequence[IssuedKit]) -> list[Refusal]:
+    """Refuse to close a job while a kit is out for it (R11)."""
+    return [
+        Refusal(Rule.COUNT_OUT_COUNT_IN, kit.code, _NOT_BACK[kit.state].format(kit=kit.code))
+        for kit in issued
+        if kit.is_out
+    ]
 
 
 def who_has(read: Reading, kit: Kit) -> str:
