@@ -24,6 +24,7 @@ from kittrack.cli.verb import Argument, Station, Verb
 from kittrack.cli.verbs_documents import INTO, written
 from kittrack.domain.dates import shown_at
 from kittrack.printing.documents import Document
+from kittrack.services.desk import roles_for
 from kittrack.store.database import Store
 from kittrack.tui.deeds import NOWHERE, Ask, Deed, Draw, Facts, Grid, Rows
 from kittrack.tui.keys import STATIONS
@@ -82,8 +83,14 @@ def deed_of(verb: Verb) -> Deed:
     return Deed(
         verb.words, title_of(verb), verb.calls if verb.opens_store else without_store(verb), tuple(asks), rows,
         verb.build, by="by" in verb.common, at="at" in verb.common, shows=shown_by(verb), grid=_grid_of(verb),
-        paper=PAPERS.get(verb.words, ""), prints=_printed_by(verb), writes=verb.show is written,
+        paper=PAPERS.get(verb.words, ""), prints=_printed_by(verb), writes=verb.show is written, done_by=roles_of(verb),
     )  # fmt: skip
+
+
+def roles_of(verb: Verb) -> tuple[str, ...]:
+    """The roles of which one has to be held for what a verb does, as its service declares them."""
+    found = (roles_for(act) for act in (verb.calls, *verb.reaches))
+    return next(filter(None, found), ())
 
 
 def suggesting(asks: Sequence[Ask], verb: Verb) -> list[Ask]:
@@ -94,7 +101,7 @@ def suggesting(asks: Sequence[Ask], verb: Verb) -> list[Ask]:
 
 def title_of(verb: Verb) -> str:
     """What a verb does, as the title of its form."""
-    return verb.help.removesuffix(".")
+    return verb.help if verb.help.endswith("...") else verb.help.removesuffix(".")
 
 
 def shown_by(verb: Verb) -> Callable[[Any], Draw] | None:

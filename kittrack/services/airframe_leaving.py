@@ -3,6 +3,7 @@
 Source: design 2 (an airframe is a container), R10, R11, R15.
 """
 
+from collections.abc import Callable
 from datetime import datetime
 
 from kittrack.domain.ledger import PlaceKind
@@ -21,6 +22,7 @@ from kittrack.store.records import Airframe, Company, Finding, RotorSet
 from kittrack.store.stock import Held, contents, end_place, inside_of, open_holds
 
 
+@desk.done_by("manager")
 def sell_airframe(
     store: Store, *, airframe: str, new_owner: str, by: str, at: datetime, reason: str, key: str = ""
 ) -> Done:
@@ -34,10 +36,11 @@ def sell_airframe(
     with store.act("sell an airframe", by=by, at=at, reason=reason, key=key) as act:
         found = find_airframe(act, airframe)
         owner = company_of(act, new_owner)
-        said = _let_go(act, found, to=PlaceKind.SOLD, owner=owner)
+        said = _let_go(act, found, to=PlaceKind.SOLD, owner=owner, service=sell_airframe)
     return Done(act.event_id, (found.code,), (f"{found.tail} is sold to {owner.name}.", *said))
 
 
+@desk.done_by("manager")
 def write_off_airframe(
     store: Store, *, airframe: str, by: str, at: datetime, reason: str, key: str = ""
 ) -> Done:
@@ -49,14 +52,16 @@ def write_off_airframe(
     desk.require_text(reason=reason)
     with store.act("write off an airframe", by=by, at=at, reason=reason, key=key) as act:
         found = find_airframe(act, airframe)
-        said = _let_go(act, found, to=PlaceKind.SCRAPPED, owner=None)
+        said = _let_go(act, found, to=PlaceKind.SCRAPPED, owner=None, service=write_off_airframe)
     return Done(act.event_id, (found.code,), (f"{found.tail} is written off.", *said))
 
 
-def _let_go(act: Act, airframe: Airframe, *, to: PlaceKind, owner: Company | None) -> tuple[str, ...]:
+def _let_go(
+    act: Act, airframe: Airframe, *, to: PlaceKind, owner: Company | None, service: Callable[..., Done]
+) -> tuple[str, ...]:
     fitted = fitted_sets(act, airframe)
     require(
-        desk.check_role(act, "manager"),
+        desk.check_done_by(act, service),
         check_in_fleet(airframe),
         _check_no_open_jobs(act, airframe),
         _check_nothing_kept_back(act, airframe, fitted),

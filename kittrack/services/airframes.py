@@ -119,6 +119,7 @@ def write_airframe(act: Act, spec: AirframeSpec) -> tuple[Airframe, tuple[str, .
     return airframe, warnings
 
 
+@desk.done_by("manager")
 def add_airframe(store: Store, *, spec: AirframeSpec, by: str, at: datetime, key: str = "") -> Done:
     """Add a tail: it stands on the apron, its senses are those of its type revision's layout until revised (R17).
 
@@ -126,7 +127,7 @@ def add_airframe(store: Store, *, spec: AirframeSpec, by: str, at: datetime, key
         Its code, then the codes of its positions in their order.
     """
     with store.act("add an airframe", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_airframe))
         airframe, warnings = write_airframe(act, spec)
         positions = positions_in_use(act, airframe)
     given = (airframe.code, *(p.code for p in positions))
@@ -136,6 +137,7 @@ def add_airframe(store: Store, *, spec: AirframeSpec, by: str, at: datetime, key
 # ---- hours and flights -----------------------------------------------------------------------------
 
 
+@desk.done_by(*FLYERS)
 def enter_usage(
     store: Store,
     *,
@@ -156,7 +158,7 @@ def enter_usage(
     with store.act("enter hours and flights", by=by, at=at, key=key) as act:
         found = find_airframe(act, airframe)
         require(
-            desk.check_role(act, *FLYERS),
+            desk.check_done_by(act, enter_usage),
             check_in_fleet(found),
             _check_grows(found, minutes=minutes, flights=flights),
         )
@@ -225,6 +227,7 @@ def check_in_fleet(airframe: Airframe) -> list[Refusal]:
 # ---- another type revision ---------------------------------------------------------------------------
 
 
+@desk.done_by("manager")
 def change_type_revision(
     store: Store,
     *,
@@ -260,7 +263,7 @@ def change_type_revision(
                 f"{found.tail} is of {name_of(act, new)} already; nothing changes.", field="revision"
             )
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, change_type_revision),
             desk.check_second(first=act.by, second=act.second, what="a change of the type revision"),
             check_in_fleet(found),
             check_refit(act, found, new),

@@ -29,6 +29,7 @@ from kittrack.store.supply_facts import arrived
 _RECEIVERS = ("clerk", "manager")
 
 
+@desk.done_by(*_RECEIVERS)
 def record_arrival(store: Store, *, line: str, order: str, by: str, at: datetime, key: str = "") -> Done:
     """Say afterwards for which order a received line came in.
 
@@ -36,7 +37,7 @@ def record_arrival(store: Store, *, line: str, order: str, by: str, at: datetime
         BadInput: the order has no line for its part, is of another supplier, or the line is booked to an order.
     """
     with store.act("book an arrival to an order", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, *_RECEIVERS))
+        require(desk.check_done_by(act, record_arrival))
         receipt = desk.find_line(act, line)
         known = act.find(OrderArrival, receipt_line_id=receipt.id)
         if known is not None:

@@ -40,29 +40,32 @@ SUPERSEDED = ("use up", "safety")
 _MANAGED_KINDS = ("blade", "hub")
 
 
+@desk.done_by("manager", "clerk")
 def add_company(store: Store, *, spec: CompanySpec, by: str, at: datetime, key: str = "") -> Done:
     """Add a maker, a supplier, a new owner of an airframe, or several of these."""
     with store.act("add a company", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager", "clerk"))
+        require(desk.check_done_by(act, add_company))
         company = write_company(act, spec)
     return Done(act.event_id, said=(f"{company.name} added.",))
 
 
+@desk.done_by("manager")
 def add_paper_kind(store: Store, *, paper_class: str, kind: str, by: str, at: datetime) -> Done:
     """Say that a kind of paper suffices for a class of part (R14)."""
     with store.act("name a kind of paper", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_paper_kind))
         made = write_paper_kind(act, PaperKindSpec(paper_class=paper_class, kind=kind))
     return Done(act.event_id, said=(f"{made.kind} suffices for {made.paper_class}.",))
 
 
+@desk.done_by("manager")
 def withdraw_paper_kind(
     store: Store, *, paper_class: str, kind: str, by: str, at: datetime, reason: str
 ) -> Done:
     """Say that a kind of paper no longer suffices for a class of part; what was received before stays as it is."""
     desk.require_text(reason=reason)
     with store.act("withdraw a kind of paper", by=by, at=at, reason=reason) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, withdraw_paper_kind))
         known = act.find(PaperKind, paper_class=paper_class, kind=kind, active=1)
         if known is None:
             raise BadInput(
@@ -88,6 +91,7 @@ def add_part(store: Store, *, spec: PartSpec, by: str, at: datetime, key: str = 
     return Done(act.event_id, said=(f"{part.kind} {part.number} added.", *warnings))
 
 
+@desk.done_by("manager")
 def supersede_part(
     store: Store, *, part: str, successor: str, how: str, source: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -104,7 +108,7 @@ def supersede_part(
         raise BadInput(f"{how!r} is no way of superseding; one of: {', '.join(SUPERSEDED)}", field="how")
     with store.act("supersede a part", by=by, at=at, reason=source, key=key) as act:
         old, new = part_named(act, part, field="part"), part_named(act, successor, field="successor")
-        require(desk.check_role(act, "manager"), _check_successor(act, old, new, how=how))
+        require(desk.check_done_by(act, supersede_part), _check_successor(act, old, new, how=how))
         act.update(old, superseded_by_id=new.id, superseded_how=how, revision=old.revision + 1)
     stop = "must not be used any more" if how == "safety" else "is used up, then no longer ordered"
     return Done(act.event_id, said=(f"{old.number} {stop}; its successor is {new.number}.",))
@@ -130,14 +134,16 @@ def _check_successor(act: Act, old: Part, new: Part, *, how: str) -> list[Refusa
     return found
 
 
+@desk.done_by("manager")
 def add_tool(store: Store, *, spec: ToolSpec, by: str, at: datetime, key: str = "") -> Done:
     """Add a torque tool or a scale; answers with its code."""
     with store.act("add a tool", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_tool))
         tool, warnings = write_tool(act, spec)
     return Done(act.event_id, (tool.code,), (f"{tool.name} added as {tool.code}.", *warnings))
 
 
+@desk.done_by("manager", "inspector")
 def calibrate_tool(store: Store, *, tool: str, until: date, source: str, by: str, at: datetime) -> Done:
     """Record a new calibration of a tool.
 
@@ -147,30 +153,33 @@ def calibrate_tool(store: Store, *, tool: str, until: date, source: str, by: str
     """
     desk.require_text(source=source)
     with store.act("calibrate a tool", by=by, at=at, reason=source) as act:
-        require(desk.check_role(act, "manager", "inspector"))
+        require(desk.check_done_by(act, calibrate_tool))
         known = find_tool(act, tool)
         act.update(known, calibrated_until_on=until.isoformat())
     return Done(act.event_id, (known.code,), (f"{known.name} is calibrated until {until.isoformat()}.",))
 
 
+@desk.done_by("manager")
 def retire_tool(store: Store, *, tool: str, reason: str, by: str, at: datetime) -> Done:
     """Take a tool out of use; its records stay."""
     desk.require_text(reason=reason)
     with store.act("retire a tool", by=by, at=at, reason=reason) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, retire_tool))
         known = find_tool(act, tool)
         act.update(known, active=0)
     return Done(act.event_id, (known.code,), (f"{known.name} is out of use.",))
 
 
+@desk.done_by("manager")
 def add_airframe_type(store: Store, *, name: str, by: str, at: datetime) -> Done:
     """Add a design of airframe; its revisions follow."""
     with store.act("add an airframe type", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_airframe_type))
         kind = write_type(act, name)
     return Done(act.event_id, said=(f"Airframe type {kind.name} added; add its first revision next.",))
 
 
+@desk.done_by("manager")
 def add_type_revision(store: Store, *, spec: TypeRevisionSpec, by: str, at: datetime, key: str = "") -> Done:
     """Add a revision of an airframe type: positions, fixings, approved parts, groups, kit list.
 
@@ -181,12 +190,13 @@ def add_type_revision(store: Store, *, spec: TypeRevisionSpec, by: str, at: date
         BadInput: every fault of the revision.
     """
     with store.act("add a type revision", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_type_revision))
         revision, warnings = write_type_revision(act, spec)
         named = name_of(act, revision)
     return Done(act.event_id, said=(f"{named} added with {len(spec.positions)} positions.", *warnings))
 
 
+@desk.done_by("manager")
 def add_position_group(
     store: Store,
     *,
@@ -200,7 +210,7 @@ def add_position_group(
     """Name a group of positions of a type revision, such as "front arms"."""
     spec = GroupSpec(name=name, positions=tuple(positions))
     with store.act("name a group of positions", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_position_group))
         found = type_revision_of(act, airframe_type, revision)
         raise_any(check_group(spec, [p.name for p in positions_of(act, found)]))
         write_group(act, found, spec)

@@ -122,6 +122,7 @@ class _Entry:
 _NAMES = frozenset({"name", "number", "tail", "type"})
 
 
+@desk.done_by("manager")
 def load_catalogue(store: Store, *, folder: Path, by: str, at: datetime, key: str = "") -> Done:
     """Load a folder of catalogue files into a founded store, in one act.
 
@@ -143,7 +144,7 @@ def load_catalogue(store: Store, *, folder: Path, by: str, at: datetime, key: st
     problems: list[Problem] = []
     entries = _read_folder(Path(folder), problems)
     with store.act("load the catalogue", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, load_catalogue))
         before = {
             record: act.value(f"SELECT coalesce(max(id), 0) FROM {record.shape.name}") for record in _CODED
         }

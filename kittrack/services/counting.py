@@ -46,6 +46,7 @@ class Counted:
     missing: tuple[str, ...] = ()
 
 
+@desk.done_by("clerk", "manager")
 def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
     """Make a blind sheet for a place; answers with the count's code.
 
@@ -58,7 +59,7 @@ def open_count(store: Store, *, place: str, by: str, at: datetime) -> Done:
             StockCount, place_id=where.id, state="counted"
         )
         require(
-            desk.check_role(act, "clerk", "manager"),
+            desk.check_done_by(act, open_count),
             [Refusal(Rule.NOTHING_ERASED, other.code, _is_open(where, other))] if other else [],
         )
         count = act.insert(
@@ -86,6 +87,7 @@ def _is_open(where: Place, other: StockCount) -> str:
     return f"{where.name} is being counted already; go on with {other.code}, and settle it or begin it anew."
 
 
+@desk.done_by("clerk", "manager")
 def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str, at: datetime) -> Done:
     """Enter what was counted. Where it differs, another person counts again and enters that.
 
@@ -100,7 +102,7 @@ def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str
     with store.act("enter a count", by=by, at=at) as act:
         sheet = find_count(act, count)
         again = sheet.state == "counted"
-        require(desk.check_role(act, "clerk", "manager"), _check_counter(act, sheet))
+        require(desk.check_done_by(act, enter_count), _check_counter(act, sheet))
         quantities = _read_entries(act, sheet, entries)
         differing = []
         for line in act.select(CountLine, "stock_count_id = ?", sheet.id):
@@ -121,6 +123,7 @@ def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str
     return Done(act.event_id, (sheet.code,), (f"{sheet.code} differs at {', '.join(differing)}: {step}.",))
 
 
+@desk.done_by("clerk", "manager")
 def settle_count(
     store: Store,
     *,
@@ -142,7 +145,7 @@ def settle_count(
         sheet = find_count(act, count)
         lines = act.select(CountLine, "stock_count_id = ?", sheet.id)
         require(
-            desk.check_role(act, "clerk", "manager"),
+            desk.check_done_by(act, settle_count),
             desk.check_second(first=act.by, second=act.second, what="settling a count"),
             _check_counted(sheet, lines),
         )

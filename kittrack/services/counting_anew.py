@@ -19,6 +19,7 @@ from kittrack.store.stock import containers_in, directly_in
 _Key = tuple[int | None, int | None, int | None, str]  # receipt line, piece, container, condition
 
 
+@desk.done_by("clerk", "manager")
 def begin_anew(store: Store, *, count: str, reason: str, second: str, by: str, at: datetime) -> Done:
     """Begin a count anew that is not settled: nothing is counted yet, and the sheet is what lies there at this moment.
 
@@ -30,7 +31,7 @@ def begin_anew(store: Store, *, count: str, reason: str, second: str, by: str, a
         sheet = find_count(act, count)
         settled = f"{sheet.code} is settled; open a new count of the place."
         require(
-            desk.check_role(act, "clerk", "manager"),
+            desk.check_done_by(act, begin_anew),
             desk.check_second(first=act.by, second=act.second, what="beginning a count anew"),
             [Refusal(Rule.NOTHING_ERASED, sheet.code, settled)] if sheet.state == "settled" else [],
         )

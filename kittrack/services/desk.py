@@ -4,10 +4,10 @@ The checks read facts inside the act's own transaction and hand back every reaso
 placed a moment earlier is seen. Source: design R6, R8, R13, A3.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import Any, Final, TypeVar
 
 from kittrack.domain import codes, dates, soundness
 from kittrack.domain.rules import Rule
@@ -31,6 +31,7 @@ from kittrack.store.records import (
 from kittrack.store.stock import Stock, open_holds
 
 R = TypeVar("R", bound=Record)
+F = TypeVar("F", bound=Callable[..., Any])
 
 
 @dataclass(frozen=True)
@@ -61,13 +62,45 @@ def has_role(read: Reading, person: Person, *roles: str) -> bool:
     return not read.roles_of(person).isdisjoint(roles)
 
 
+_DONE_BY: Final[dict[Callable[..., Any], tuple[str, ...]]] = {}
+
+
+def done_by(*roles: str) -> Callable[[F], F]:
+    """Say of an act which roles may do it; `check_done_by` asks it, and a form tells it at its head."""
+
+    def declare(act: F) -> F:
+        _DONE_BY[act] = roles
+        return act
+
+    return declare
+
+
+def done_as(step: Callable[..., Any]) -> Callable[[F], F]:
+    """Say of an act that the roles of one of its steps may do it, which asks for them."""
+    return done_by(*roles_for(step))
+
+
+def roles_for(act: Callable[..., Any]) -> tuple[str, ...]:
+    """The roles of which one has to be held to do an act; none where it says none."""
+    return _DONE_BY.get(act, ())
+
+
+def roles_in_words(roles: Sequence[str]) -> str:
+    """Roles as the end of a sentence: "an inspector or a technician"."""
+    return " or ".join(f"{'an' if role[0] in 'aeiou' else 'a'} {role}" for role in roles)
+
+
+def check_done_by(act: Act, service: Callable[..., Any]) -> list[Refusal]:
+    """Refuse an act whose person has none of the roles that it is done by."""
+    return check_role(act, *roles_for(service))
+
+
 def check_role(act: Act, *roles: str, person: Person | None = None) -> list[Refusal]:
     """Refuse an act whose person, or the other `person` of it, has none of the roles."""
     who = person or act.by
     if has_role(act, who, *roles):
         return []
-    words = " or ".join(f"{'an' if role[0] in 'aeiou' else 'a'} {role}" for role in roles)
-    message = f"{who.name} is not {words}, and this act ({act.name}) takes one; ask somebody who is."
+    message = f"{who.name} is not {roles_in_words(roles)}, and this act ({act.name}) takes one; ask somebody who is."
     return [Refusal("role", who.code, message)]
 
 

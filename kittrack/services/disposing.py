@@ -23,6 +23,7 @@ EXTENSION_TEST = "shelf-life test"
 """The kind under which the recorded test of an extension is kept among a line's papers."""
 
 
+@desk.done_by("clerk", "inspector", "manager")
 def scrap(
     store: Store,
     *,
@@ -49,7 +50,7 @@ def scrap(
         target = end_place(act, PlaceKind.SCRAPPED)
         gone = read_carried(act, things, target)
         require(
-            desk.check_role(act, "clerk", "inspector", "manager"),
+            desk.check_done_by(act, scrap),
             desk.check_second(first=act.by, second=act.second, what="Scrapping"),
             _check_may_leave(act, gone),
         )
@@ -57,6 +58,7 @@ def scrap(
     return Done(act.event_id, tuple(g.code for g in gone), (*said, "Mutilate it, so that nobody can use it."))
 
 
+@desk.done_by("clerk", "manager")
 def return_to_supplier(
     store: Store,
     *,
@@ -82,7 +84,7 @@ def return_to_supplier(
     with store.act("return to supplier", by=by, at=at, reason=reason, key=key) as act:
         target = end_place(act, PlaceKind.RETURNED)
         gone = read_carried(act, things, target)
-        require(desk.check_role(act, "clerk", "manager"), _check_may_leave(act, gone))
+        require(desk.check_done_by(act, return_to_supplier), _check_may_leave(act, gone))
         supplier = _one_supplier(act, gone)
         act.note("returned to supplier", supplier=supplier.name, reference=reference)
         said = _send_off(act, gone, target, condition=Condition.ON_HOLD)
@@ -91,6 +93,7 @@ def return_to_supplier(
     )
 
 
+@desk.done_by("inspector", "manager")
 def extend_shelf_life(
     store: Store,
     *,
@@ -123,7 +126,7 @@ def extend_shelf_life(
         found = desk.find_line(act, line)
         part = act.get(Part, found.part_id)
         require(
-            desk.check_role(act, "inspector", "manager"),
+            desk.check_done_by(act, extend_shelf_life),
             desk.check_second(first=act.by, second=act.second, what="Extending a shelf life"),
             _check_lengthens(act, found, expires_on),
             desk.check_holds(act, receipt_lines=[found.id]),

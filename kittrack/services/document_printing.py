@@ -13,6 +13,7 @@ COPIED: Final = ("Issue voucher", "Recall notice", "Shift hand-over")
 """The documents of which there is one, whose every copy is kept."""
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def record_document_print(
     store: Store, *, title: str, code: str, paper: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -25,7 +26,7 @@ def record_document_print(
         paper: the size of its pages.
     """
     with store.act("print a document", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "clerk", "technician", "inspector", "manager"))
+        require(desk.check_done_by(act, record_document_print))
         subject = f"{title} {code}"
         before = act.value("SELECT max(copy_number) FROM label_print WHERE subject = ?", subject) or 0
         act.insert(

@@ -28,6 +28,7 @@ SEEN = (
 """The classes of the account that can be gone and looked at."""
 
 
+@desk.done_by("clerk", "inspector", "manager")
 def start_drill(store: Store, *, scope: Scope, reason: str, by: str, at: datetime, key: str = "") -> Done:
     """Start a recall drill: nothing is held, every place that has something of the scope is to be looked at.
 
@@ -42,7 +43,7 @@ def start_drill(store: Store, *, scope: Scope, reason: str, by: str, at: datetim
     """
     desk.require_text(reason=reason)
     with store.act("start a recall drill", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, "clerk", "inspector", "manager"))
+        require(desk.check_done_by(act, start_drill))
         covered = resolve(act, scope)
         drill = act.insert(
             RecallDrill(
@@ -59,6 +60,7 @@ def start_drill(store: Store, *, scope: Scope, reason: str, by: str, at: datetim
     return Done(act.event_id, (drill.code,), (said,))
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def report_drill(store: Store, *, drill: str, line: int, found: int, by: str, at: datetime, key: str = "") -> Done:  # fmt: skip
     """Report what was seen at one entry of a drill; the last report ends it and tells how long it took.
 
@@ -79,14 +81,13 @@ def report_drill(store: Store, *, drill: str, line: int, found: int, by: str, at
             raise NotFound(f"{one.code} has no entry {line}; its list: kittrack drill show {one.code}")
         if found < 0:
             raise BadInput(f"{found} can't be there; report how much was seen.", field="found")
-        require(
-            desk.check_role(act, "clerk", "technician", "inspector", "manager"), _check_unreported(one, entry)
-        )
+        require(desk.check_done_by(act, report_drill), _check_unreported(one, entry))
         act.update(entry, found=found, reported_event_id=act.event_id)
         said = _after_report(act, one)
     return Done(act.event_id, (one.code,), said)
 
 
+@desk.done_by("inspector", "manager")
 def stop_drill(store: Store, *, drill: str, reason: str, by: str, at: datetime, key: str = "") -> Done:
     """End a drill before everything was seen; what nobody reported counts as not seen.
 
@@ -96,7 +97,7 @@ def stop_drill(store: Store, *, drill: str, reason: str, by: str, at: datetime, 
     desk.require_text(reason=reason)
     with store.act("stop a recall drill", by=by, at=at, reason=reason, key=key) as act:
         one = _find_drill(act, drill)
-        require(desk.check_role(act, "inspector", "manager"), _check_running(one))
+        require(desk.check_done_by(act, stop_drill), _check_running(one))
         act.update(one, ended_event_id=act.event_id)
         left = len(_unreported(act, one))
     return Done(act.event_id, (one.code,), (f"{one.code} is stopped; {left} entries were not seen.",))

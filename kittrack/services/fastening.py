@@ -58,6 +58,7 @@ class _Take:
     there: int
 
 
+@desk.done_by("technician")
 def fasten(
     store: Store, *, job: str, position: str, parts: Sequence[TakenPart], by: str, at: datetime,
     torque_mnm: int | None = None, tool: str = "", method: str = "torque", key: str = "",
@@ -88,7 +89,7 @@ def fasten(
         needs = needs_of(act, spot)
         taken, missing = _look_up(act, work, needs, parts)
         require(
-            desk.check_role(act, "technician"),
+            desk.check_done_by(act, fasten),
             spots.check_job_at(act, work, spot),
             _check_started(spot, record, work),
             fixing.check_fixings(spot.name, needs=needs, taken=[_named(act, t) for t in taken]),

@@ -39,6 +39,7 @@ STRANGER, NOTHING = "stranger", "nothing"
 """What may be found on a position instead of a set of ours: a rotor without our label, or no rotor."""
 
 
+@desk.done_by("technician", "inspector", "clerk", "manager")
 def record_finding(
     store: Store, *, text: str, by: str, at: datetime, position: str = "", airframe: str = "", job: str = "",
     rotor_set: str = "", mark: str = "", found: str = "", key: str = "",
@@ -66,7 +67,7 @@ def record_finding(
     desk.require_text(finding=text)
     _check_where(position=position, airframe=airframe, rotor_set=rotor_set, found=found)
     with store.act("record a finding", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "technician", "inspector", "clerk", "manager"))
+        require(desk.check_done_by(act, record_finding))
         spot = spots.find_spot(act, position) if position else None
         frame = spot.airframe if spot else spots.find_airframe(act, airframe)
         work = desk.find_job(act, job) if job else spots.open_job_of(act, frame)
@@ -87,6 +88,7 @@ def record_finding(
     return Done(act.event_id, (), (*said, blocked))
 
 
+@desk.done_by("inspector", "manager")
 def settle_finding(store: Store, *, finding: int, text: str, by: str, at: datetime, key: str = "") -> Done:
     """Settle a finding with what was done about it. Holds stay until they are released on their own.
 
@@ -100,7 +102,7 @@ def settle_finding(store: Store, *, finding: int, text: str, by: str, at: dateti
         found = act.find(Finding, id=finding)
         if found is None:
             raise NotFound(f"there is no finding {finding}; look it up in the list of open findings")
-        require(desk.check_role(act, "inspector", "manager"), _check_settleable(act, found))
+        require(desk.check_done_by(act, settle_finding), _check_settleable(act, found))
         act.update(found, settled_event_id=act.event_id, settlement=text.strip())
     return Done(act.event_id, (), (f"Finding {finding} is settled: {text.strip()}.",))
 

@@ -64,6 +64,7 @@ class _Coming:
     is_refit_elsewhere: bool = False
 
 
+@desk.done_by("technician")
 def fit_set(
     store: Store, *, job: str, position: str, rotor_set: str, mark: str, by: str, at: datetime, second: str = "",
     reason: str = "", key: str = "",
@@ -93,7 +94,7 @@ def fit_set(
         )
         coming, refused = _coming(act, work, spot, new)
         require(
-            desk.check_role(act, "technician"),
+            desk.check_done_by(act, fit_set),
             spots.check_job_at(act, work, spot),
             spots.check_no_findings(act, work),
             check_others_finished(act, work, spot),
@@ -115,6 +116,7 @@ def fit_set(
     )
 
 
+@desk.done_by("technician")
 def take_off_unfinished(
     store: Store, *, job: str, position: str, reason: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -128,7 +130,7 @@ def take_off_unfinished(
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         record = spots.current_fit(act, spot.position)
         require(
-            desk.check_role(act, "technician"),
+            desk.check_done_by(act, take_off_unfinished),
             spots.check_job_at(act, work, spot),
             _check_unfinished(spot, record, work),
         )
@@ -145,6 +147,7 @@ def take_off_unfinished(
     )
 
 
+@desk.done_by("technician", "inspector", "clerk", "manager")
 def record_refused_scan(
     store: Store, *, job: str, position: str, scanned: str, mark: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -164,7 +167,7 @@ def record_refused_scan(
         Refused: an auditor, who only reads.
     """
     with store.act("a scan was refused", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "technician", "inspector", "clerk", "manager"))
+        require(desk.check_done_by(act, record_refused_scan))
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         act.note(
             REFUSED_SCAN, job=work.code, position=spot.position.code, airframe=spot.airframe.code,

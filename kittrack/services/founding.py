@@ -71,24 +71,26 @@ def found_store(store: Store, *, site: str, time_zone: str, manager: str, at: da
     return Done(act.event_id, (person.code,), (f"{person.name} is the first manager, badge {person.code}.",))
 
 
+@desk.done_by("manager")
 def add_site(store: Store, *, name: str, time_zone: str, by: str, at: datetime) -> Done:
     """Add a site with its time zone."""
     desk.require_text(name=name)
     dates.local_day(at, zone=time_zone)
     with store.act("add a site", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_site))
         _refuse_taken(act.find(Site, name=name.strip()), "site", name)
         act.insert(Site(name=name.strip(), time_zone=time_zone))
     return Done(act.event_id, said=(f"Site {name.strip()} added.",))
 
 
+@desk.done_by("manager", "clerk")
 def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: datetime) -> Done:
     """Add a bin, bench, van, cage or apron; answers with its code."""
     desk.require_text(name=name)
     if kind not in SHELF_KINDS:
         raise BadInput(f"{kind!r} is no kind of place; one of: {', '.join(SHELF_KINDS)}", field="kind")
     with store.act("add a place", by=by, at=at) as act:
-        require(desk.check_role(act, "manager", "clerk"))
+        require(desk.check_done_by(act, add_place))
         home = act.find(Site, name=site.strip())
         if home is None:
             raise BadInput(f"there is no site {site!r}; add it first", field="site")
@@ -97,6 +99,7 @@ def add_place(store: Store, *, kind: str, name: str, site: str, by: str, at: dat
     return Done(act.event_id, (place.code,), (f"{place_in_words(kind, place.name)} added as {place.code}.",))
 
 
+@desk.done_by("manager")
 def add_person(
     store: Store,
     *,
@@ -115,7 +118,7 @@ def add_person(
     desk.require_text(name=name)
     _check_roles(roles)
     with store.act("add a person", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, add_person))
         _refuse_taken(act.find(Person, name=name.strip()), "person", name)
         other = desk.find_person(act, same_human_as) if same_human_as else None
         same = (other.same_human_as_id or other.id) if other else None
@@ -125,11 +128,12 @@ def add_person(
     )
 
 
+@desk.done_by("manager")
 def set_roles(store: Store, *, person: str, roles: Sequence[str], by: str, at: datetime) -> Done:
     """Give a person exactly these roles; the last manager can't be taken away."""
     _check_roles(roles)
     with store.act("set roles", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, set_roles))
         who = desk.find_person(act, person)
         if "manager" not in roles:
             require(_check_not_last_manager(act, who))
@@ -142,16 +146,18 @@ def set_roles(store: Store, *, person: str, roles: Sequence[str], by: str, at: d
     return Done(act.event_id, (who.code,), (f"{who.name} is now: {', '.join(roles)}.",))
 
 
+@desk.done_by("manager")
 def let_person_go(store: Store, *, person: str, by: str, at: datetime) -> Done:
     """Mark a leaver: the history keeps the name, the badge acts no more."""
     with store.act("a person leaves", by=by, at=at) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, let_person_go))
         who = desk.find_person(act, person)
         require(_check_not_last_manager(act, who))
         act.update(who, active=0)
     return Done(act.event_id, (who.code,), (f"{who.name} has left; the badge {who.code} acts no more.",))
 
 
+@desk.done_by("manager")
 def correct_clock(store: Store, *, reason: str, second: str, by: str, at: datetime) -> Done:
     """Record, as a manager with a second person, that the clock was ahead when the last events were written.
 
@@ -162,7 +168,7 @@ def correct_clock(store: Store, *, reason: str, second: str, by: str, at: dateti
         "correct the clock", by=by, at=at, second=second, reason=reason, corrects_clock=True
     ) as act:
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, correct_clock),
             desk.check_second(first=act.by, second=act.second, what="correcting the clock"),
         )
     return Done(
@@ -178,6 +184,7 @@ def acknowledge_cautions(store: Store, *, by: str, at: datetime) -> Done:
     return Done(act.event_id)
 
 
+@desk.done_by("manager")
 def declare_alone(
     store: Store,
     *,
@@ -192,7 +199,7 @@ def declare_alone(
     """Declare, as a manager, that nobody else is there for a person, on one job or for a dated period (R8)."""
     desk.require_text(reason=reason)
     with store.act("declare that nobody else is there", by=by, at=at, reason=reason) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, declare_alone))
         who = desk.find_person(act, person)
         found = desk.find_job(act, job) if job else None
         if until_on < from_on:

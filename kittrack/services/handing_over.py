@@ -21,6 +21,7 @@ _LONGEST = 2000
 _NEVER = ""  # before every instant
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def hand_over_shift(store: Store, *, text: str, second: str, by: str, at: datetime, key: str = "") -> Done:
     """Hand the shift over to the person who takes it; what is open is kept as it is at this moment.
 
@@ -39,7 +40,7 @@ def hand_over_shift(store: Store, *, text: str, second: str, by: str, at: dateti
         raise BadInput(problems)
     with store.act("hand a shift over", by=by, at=at, second=second or None, key=key) as act:
         require(
-            desk.check_role(act, "clerk", "technician", "inspector", "manager"),
+            desk.check_done_by(act, hand_over_shift),
             desk.check_second(first=act.by, second=act.second, what="Taking a shift over"),
         )
         since = _last(act)

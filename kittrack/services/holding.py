@@ -27,6 +27,7 @@ from kittrack.store.records import Company, Hold, HoldItem, Lot, Part, Piece, Re
 __all__ = ["Scope", "find_hold", "join_open_holds", "narrow_hold", "place_hold", "release_hold"]
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def place_hold(
     store: Store, *, scope: Scope, reason: str, reference: str, by: str, at: datetime,
     is_recall: bool = False, is_evidence: bool = False, key: str = "",
@@ -42,7 +43,7 @@ def place_hold(
     if is_recall:
         desk.require_text(reference=reference)
     with store.act("place a hold", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, "clerk", "technician", "inspector", "manager"))
+        require(desk.check_done_by(act, place_hold))
         things = resolve(act, scope)
         _refuse_recall_by_kit(things, is_recall=is_recall)
         hold = act.insert(
@@ -64,6 +65,7 @@ def place_hold(
     return Done(act.event_id, (hold.code,), tuple(said))
 
 
+@desk.done_by("manager", "inspector")
 def narrow_hold(
     store: Store, *, hold: str, scope: Scope, reference: str, reason: str, by: str, at: datetime, key: str = ""
 ) -> Done:  # fmt: skip
@@ -84,7 +86,7 @@ def narrow_hold(
     desk.require_text(reference=reference, reason=reason)
     with store.act("narrow a hold", by=by, at=at, reason=reason, key=key) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, "manager", "inspector"), _check_open(act, found))
+        require(desk.check_done_by(act, narrow_hold), _check_open(act, found))
         narrower = resolve(act, scope)
         _refuse_recall_by_kit(narrower, is_recall=bool(found.is_recall))
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
@@ -164,6 +166,7 @@ def _not_inspected(act: Act, scope: Scope, things: Covered) -> list[str]:
     return [f"{waiting} of this part are not inspected and nobody knows their serials; look at them first."]
 
 
+@desk.done_by("manager", "inspector")
 def release_hold(
     store: Store, *, hold: str, reference: str, reason: str, by: str, at: datetime, only: Sequence[str] = ()
 ) -> Done:
@@ -176,7 +179,7 @@ def release_hold(
     desk.require_text(reference=reference, reason=reason)
     with store.act("release a hold", by=by, at=at, reason=reason) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, "manager", "inspector"), _check_open(act, found))
+        require(desk.check_done_by(act, release_hold), _check_open(act, found))
         items = act.select(HoldItem, "hold_id = ? AND released_event_id IS NULL", found.id)
         chosen = _chosen(act, found, items, only) if only else items
         for item in chosen:

@@ -42,6 +42,7 @@ def _minutes(read: Reading) -> int:
     return DEFAULT_MINUTES if last is None else int(last)
 
 
+@desk.done_by("manager")
 def lock_when_idle(
     store: Store, *, minutes: int, reason: str, second: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -59,7 +60,7 @@ def lock_when_idle(
         raise BadInput(message, field="minutes")
     with store.act("say when the stations lock", by=by, at=at, second=second, reason=reason, key=key) as act:
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, lock_when_idle),
             desk.check_second(first=act.by, second=act.second, what="changing when the stations lock"),
         )
         act.insert(

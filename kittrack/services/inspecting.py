@@ -70,6 +70,7 @@ class _Judged:
     is_of_pair: bool = False
 
 
+@desk.done_by("clerk", "inspector")
 def inspect_pieces(
     store: Store,
     *,
@@ -106,7 +107,7 @@ def inspect_pieces(
         accepted = [p for p, j in zip(pieces, judged, strict=True) if j.result == ACCEPTED]
         noted = all(p.serial or p.note for p in accepted)
         require(
-            desk.check_role(act, "clerk", "inspector"),
+            desk.check_done_by(act, inspect_pieces),
             serials.check_serials(act, part, [p.serial for p in pieces]),
             accepting.check_acceptable(act, found, noted=noted) if accepted else [],
         )

@@ -22,6 +22,7 @@ from kittrack.store.records import Event, Inspection, Part, Person, Removal, Rot
 from kittrack.store.stock import chain, inside_of, place_named
 
 
+@desk.done_by("inspector", "technician")
 def inspect_set(
     store: Store,
     *,
@@ -61,7 +62,7 @@ def inspect_set(
         why = _mark_fault(act, found, mark)
         verdict = HELD if why and result == ACCEPTED else result
         require(
-            desk.check_role(act, "inspector", "technician"),
+            desk.check_done_by(act, inspect_set),
             desk.check_human(act.by, what=f"the inspection of {found.code}"),
             _check_not_the_remover(act, found),
             _check_within_reach(act, found),

@@ -44,6 +44,7 @@ class _Counts:
         return ((ACCEPTED, self.accepted), (HELD, self.held), (REJECTED, self.rejected))
 
 
+@desk.done_by("clerk", "inspector")
 def inspect_stock(
     store: Store,
     *,
@@ -92,7 +93,7 @@ def inspect_stock(
         source = accepting.counted_slot(act, found, counts.total, condition=Condition(condition), place=place)
         sampled = not every_one and condition == Condition.ON_HOLD
         sample = _sample(act, found, counts, faulty) if sampled else None
-        refusals = desk.check_role(act, "clerk", "inspector")
+        refusals = desk.check_done_by(act, inspect_stock)
         if accepted:
             refusals += accepting.check_acceptable(act, found, noted=bool(note))
             refusals += check_strength(act, part, read_class=property_class)
@@ -105,6 +106,7 @@ def inspect_stock(
     return Done(act.event_id, (found.code,), tuple(_said(found, part, counts)))
 
 
+@desk.done_by("clerk", "technician")
 def open_bottle(store: Store, *, line: str, by: str, at: datetime, place: str = "", key: str = "") -> Done:
     """Open a bottle of a consumable: from now on it is a piece with its own code and opened life (R13).
 
@@ -126,7 +128,7 @@ def open_bottle(store: Store, *, line: str, by: str, at: datetime, place: str = 
         volume = min(part.pack_quantity, _there(act, found, source))
         stock = Stock(found.id, None, source.place_id, source.condition, volume)
         require(
-            desk.check_role(act, "clerk", "technician"),
+            desk.check_done_by(act, open_bottle),
             _check_on_a_shelf(act, found, source),
             desk.check_fit(act, [stock]),
         )

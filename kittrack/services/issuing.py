@@ -58,6 +58,7 @@ class _Issue:
     receiver: Person
 
 
+@desk.done_by("clerk")
 def issue_kit(
     store: Store,
     *,
@@ -110,7 +111,7 @@ def issue_kit(
             job=issue.job,
         )
         require(
-            desk.check_role(act, "clerk"),
+            desk.check_done_by(act, issue_kit),
             _check_receiver(act, issue.receiver),
             check_kit_state(act, issue.kit, "sealed"),
             refused,
@@ -127,6 +128,7 @@ def issue_kit(
     return Done(act.event_id, (voucher.code,), (*said, "Next: open it at the aircraft."))
 
 
+@desk.done_by("technician")
 def open_at_aircraft(store: Store, *, kit: str, seal: str, by: str, at: datetime, key: str = "") -> Done:
     """Break the seal of an issued kit at its aircraft: what it holds passes to the job, its number is dead.
 
@@ -147,7 +149,7 @@ def open_at_aircraft(store: Store, *, kit: str, seal: str, by: str, at: datetime
     """
     with store.act("open a kit at the aircraft", by=by, at=at, key=key) as act:
         found = desk.find_kit(act, kit)
-        require(desk.check_role(act, "technician"), check_kit_state(act, found, "issued"))
+        require(desk.check_done_by(act, open_at_aircraft), check_kit_state(act, found, "issued"))
         voucher = open_voucher(act, found)
         if voucher is None:
             raise AssertionError("an issued kit has an open voucher")

@@ -39,6 +39,7 @@ from kittrack.store.stock import Stock, directly_in, end_place, inside_of
 NOT_BEGUN = "to do"
 
 
+@desk.done_by("technician", "inspector", "clerk", "manager")
 def open_job(
     store: Store, *, airframe: str, purpose: str, by: str, at: datetime, positions: Coverage = ALL, key: str = ""
 ) -> Done:  # fmt: skip
@@ -60,7 +61,7 @@ def open_job(
     desk.require_text(purpose=purpose)
     with store.act("open a job", by=by, at=at, reason=purpose, key=key) as act:
         frame = find_airframe(act, airframe)
-        require(desk.check_role(act, "technician", "inspector", "clerk", "manager"), _check_active(frame))
+        require(desk.check_done_by(act, open_job), _check_active(frame))
         chosen = coverage.choose(
             act, act.get(TypeRevision, frame.type_revision_id), positions, airframe=frame
         )
@@ -77,6 +78,7 @@ def open_job(
     return Done(act.event_id, (code,), (f"{code} is open for {frame.tail}: {names}.",))
 
 
+@desk.done_by("clerk", "manager")
 def reserve(store: Store, *, job: str, thing: str, until: date, by: str, at: datetime, key: str = "") -> Done:
     """Keep a kit or a rotor set for a job until the end of a day; until then it is not issuable to others.
 
@@ -92,7 +94,7 @@ def reserve(store: Store, *, job: str, thing: str, until: date, by: str, at: dat
             raise BadInput(f"the day {until} is over; give a day from today on", field="until")
         kept = reservations(act, kits=[kit.id] if kit else (), rotor_sets=[one.id] if one else ())
         require(
-            desk.check_role(act, "clerk", "manager"),
+            desk.check_done_by(act, reserve),
             _check_open(work),
             check_kit_state(act, kit, "building", "checked", "sealed") if kit else [],
             _check_set_reservable(act, one) if one else [],
@@ -111,6 +113,7 @@ def reserve(store: Store, *, job: str, thing: str, until: date, by: str, at: dat
     return Done(act.event_id, (code,), (f"{code} is kept for {work.code} until the end of {until}.",))
 
 
+@desk.done_by("clerk", "manager")
 def release_reservation(
     store: Store, *, thing: str, reason: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -121,7 +124,7 @@ def release_reservation(
     """
     desk.require_text(reason=reason)
     with store.act("release a reservation", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, "clerk", "manager"))
+        require(desk.check_done_by(act, release_reservation))
         kit, one = _kit_or_set(act, thing)
         code = kit.code if kit else one.code if one else ""
         if not _end_reservations(act, kit, one):
@@ -129,6 +132,7 @@ def release_reservation(
     return Done(act.event_id, (code,), (f"{code} is issuable to any job again.",))
 
 
+@desk.done_by("technician", "inspector", "clerk")
 def lose(
     store: Store, *, job: str, thing: str, reason: str, by: str, at: datetime, quantity: int = 1, key: str = ""
 ) -> Done:  # fmt: skip
@@ -151,7 +155,7 @@ def lose(
     desk.require_text(reason=reason)
     with store.act("record a loss", by=by, at=at, reason=reason, key=key) as act:
         work = desk.find_job(act, job)
-        require(desk.check_role(act, "technician", "inspector", "clerk"), _check_open(work))
+        require(desk.check_done_by(act, lose), _check_open(work))
         lost = end_place(act, PlaceKind.LOST)
         if codes.read_code(thing).kind is codes.Kind.ROTOR_SET:
             one = desk.find_set(act, thing)
@@ -173,6 +177,7 @@ def lose(
     )
 
 
+@desk.done_by("technician", "inspector", "manager")
 def close_job(store: Store, *, job: str, by: str, at: datetime, reason: str = "", key: str = "") -> Done:
     """Close a job whose work is done and settled, or one that was never begun, with a reason.
 
@@ -186,7 +191,7 @@ def close_job(store: Store, *, job: str, by: str, at: datetime, reason: str = ""
         work = desk.find_job(act, job)
         vouchers = act.select(Voucher, "job_id = ? AND state = 'open'", work.id)
         require(
-            desk.check_role(act, "technician", "inspector", "manager"),
+            desk.check_done_by(act, close_job),
             _check_open(work),
             _check_settled(act, work, is_given_up=bool(reason)),
             check_kits_back(kits_issued(act, work)),

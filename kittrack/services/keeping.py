@@ -119,6 +119,7 @@ def _beyond(store: Store, folder: Path) -> tuple[str, ...]:
     return (f"Beyond the {kept} that are kept, nothing was deleted: {', '.join(beyond)}.",)
 
 
+@desk.done_by("manager")
 def set_backup_rule(
     store: Store, *, by: str, at: datetime, reason: str, days: int | None = None, kept: int | None = None,
     key: str = "",
@@ -140,7 +141,7 @@ def set_backup_rule(
             field="days" if DAYS in wrong else "keep",
         )
     with store.act("set the rule of backups", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, set_backup_rule))
         before = rule_of(act)
         for name, value in given.items():
             old = before.days if name == DAYS else before.kept
@@ -155,6 +156,7 @@ def set_backup_rule(
     return Done(act.event_id, said=(said,))
 
 
+@desk.done_by("manager")
 def go_on_after_loss(store: Store, *, reason: str, second: str, by: str, at: datetime, key: str = "") -> Done:
     """Go on with a store whose last days are lost and nowhere to be found: a new range of numbers is started.
 
@@ -166,7 +168,7 @@ def go_on_after_loss(store: Store, *, reason: str, second: str, by: str, at: dat
     desk.require_text(reason=reason)
     with store.act("go on after a loss", by=by, at=at, second=second, reason=reason, key=key) as act:
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, go_on_after_loss),
             desk.check_second(first=act.by, second=act.second, what="going on after a loss"),
         )
         floor = start_new_range(act)

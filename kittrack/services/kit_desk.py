@@ -52,6 +52,7 @@ def _and_who(read: Reading, kit: Kit, refused: list[Refusal]) -> list[Refusal]:
     return [replace(r, message=f"{r.message} {last_change(read, kit)}".rstrip()) for r in refused]
 
 
+@desk.done_by("clerk")
 def find_kit_to_change(act: Act, text: str) -> Kit:
     """A kit whose content may be changed; one that was checked goes back to work and is open again.
 
@@ -59,7 +60,11 @@ def find_kit_to_change(act: Act, text: str) -> Kit:
         Refused: it is sealed or dead (R5), it makes a job good, or the person is no clerk.
     """
     kit = desk.find_kit(act, text)
-    require(desk.check_role(act, "clerk"), check_kit_state(act, kit, "building", "checked"), _check_full(kit))
+    require(
+        desk.check_done_by(act, find_kit_to_change),
+        check_kit_state(act, kit, "building", "checked"),
+        _check_full(kit),
+    )
     if kit.state == "checked":
         act.update(act.get(Place, kit.place_id), closed=0)
         kit = act.update(kit, state="building", checked_by_id=None)

@@ -15,6 +15,7 @@ from kittrack.store.kit_facts import demand_of
 from kittrack.store.records import Airframe, Kit, KitLine, KitPosition, TypePosition, TypeRevision
 
 
+@desk.done_by("clerk", "inspector", "manager")
 def confirm_settings(store: Store, *, kit: str, by: str, at: datetime, key: str = "") -> Done:
     """Check a kit again after the settings of its type revision changed: its lines are computed anew (R21).
 
@@ -25,7 +26,7 @@ def confirm_settings(store: Store, *, kit: str, by: str, at: datetime, key: str 
         found = desk.find_kit(act, kit)
         revision = act.get(TypeRevision, found.type_revision_id)
         require(
-            desk.check_role(act, "clerk", "inspector", "manager"),
+            desk.check_done_by(act, confirm_settings),
             check_kit_state(act, found, "building", "checked", "sealed"),
             _check_same_lines(act, found, revision),
         )

@@ -37,6 +37,7 @@ from kittrack.store.records import (
 from kittrack.store.stock import place_named
 
 
+@desk.done_by("clerk")
 def build_kit(
     store: Store,
     *,
@@ -75,7 +76,7 @@ def build_kit(
         chosen = coverage.choose(act, wanted, positions, airframe=frame)
         place = place_named(act, bench, kinds=(PlaceKind.BENCH,))
         work = desk.find_job(act, job) if job else None
-        require(desk.check_role(act, "clerk"), _check_work(act, work, frame))
+        require(desk.check_done_by(act, build_kit), _check_work(act, work, frame))
         lines = _lines(act, wanted, chosen, place, work)
         kit = begin(act, wanted, place, airframe=frame)
         write_lines(act, kit, chosen, lines)
@@ -85,6 +86,7 @@ def build_kit(
     return Done(act.event_id, (kit.code,), (f"{kit.code} for {for_what}, {positions.in_words}.", *said))
 
 
+@desk.done_by("clerk")
 def dissolve_kit(
     store: Store, *, kit: str, reason: str, to_bin: str, by: str, at: datetime, seal: str = "", key: str = ""
 ) -> Done:
@@ -111,7 +113,7 @@ def dissolve_kit(
     with store.act("dissolve a kit", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_kit(act, kit)
         require(
-            desk.check_role(act, "clerk"),
+            desk.check_done_by(act, dissolve_kit),
             check_kit_state(act, found, "building", "checked", "sealed"),
             _check_in_stores(act, found),
             check_seal_after_leaving(act, found, kit_fact(act, found), seal),

@@ -49,6 +49,7 @@ class Copy:
         return replace(face, lines=(*face.lines, words), short=(*face.short, words) if face.short else ())
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def record_label_print(
     store: Store, *, things: Sequence[str], stock: Stock, by: str, at: datetime, start: int = 1,
     symbol: Symbol = Symbol.CODE_128, form: str = "pdf", is_checked: bool = False, key: str = "",
@@ -74,7 +75,7 @@ def record_label_print(
     """  # fmt: skip
     _check_request(things, form)
     with store.act("print labels", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "clerk", "technician", "inspector", "manager"))
+        require(desk.check_done_by(act, record_label_print))
         labels = [label_of(act, text) for text in things]
         copies = [_record(act, label, stock).copy_number for label in labels]
         marked = [

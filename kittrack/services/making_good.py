@@ -60,6 +60,7 @@ class _Work:
         return issuable_stock(self.act, [part_id], now=kit_now(self.act), site_id=self.bench.site_id)
 
 
+@desk.done_by("clerk")
 def build_make_good(store: Store, *, job: str, bench: str, by: str, at: datetime, key: str = "") -> Done:
     """Build a kit of what a job still owes after a loss, a broken set or a transport; it is checked, sealed and issued as any.
 
@@ -82,7 +83,7 @@ def build_make_good(store: Store, *, job: str, bench: str, by: str, at: datetime
         work = desk.find_job(act, job)
         place = place_named(act, bench, kinds=(PlaceKind.BENCH,))
         owing = owing_positions(act, work)
-        require(desk.check_role(act, "clerk"), _check_can_owe(act, work, owing))
+        require(desk.check_done_by(act, build_make_good), _check_can_owe(act, work, owing))
         plan, frame = _plan(act, work, owing, place), act.get(Airframe, work.airframe_id)
         require(_check_plan(work, plan))
         revision = act.get(TypeRevision, frame.type_revision_id)

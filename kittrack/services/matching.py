@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import ceil
+from typing import Final
 
 from kittrack.domain.balance import Tape, unbalance_of
 from kittrack.domain.measurement import Setup, Verdict, Weighing, expanded_g_um, judge_match, prove_match
@@ -36,6 +37,10 @@ __all__ = ["break_set", "make_set_by_measurement", "make_set_of_one", "make_set_
 SUPPLIER_PAIRING, MEASURED = "supplier pairing", "measured"
 
 
+_MATCHERS: Final = ("clerk", "technician", "inspector")
+
+
+@desk.done_by(*_MATCHERS)
 def make_set_of_pair(
     store: Store,
     *,
@@ -63,13 +68,18 @@ def make_set_of_pair(
     """
     with store.act("make a set of a supplier's pair", by=by, at=at, key=key) as act:
         gathered = gather(act, blades, hub=hub, at_place=at_place, tape=tape)
-        require(_check_role(act), check_gathered(act, gathered), _check_pairing(act, gathered))
+        require(
+            desk.check_done_by(act, make_set_of_pair),
+            check_gathered(act, gathered),
+            _check_pairing(act, gathered),
+        )
         pair = gathered.blades[0].pair_code
         source = f"{gathered.part.pairing_source}{f'; pair {pair}' if pair else ''}{_lots(gathered)}"
         made = write_set(act, gathered, Proof(SUPPLIER_PAIRING, source, tape=tape), moments=False)
     return _made(act, made, gathered, "by its supplier's pairing")
 
 
+@desk.done_by(*_MATCHERS)
 def make_set_by_measurement(
     store: Store,
     *,
@@ -102,7 +112,7 @@ def make_set_by_measurement(
     """
     with store.act("make a set by measurement", by=by, at=at, key=key) as act:
         gathered = gather(act, blades, hub=hub, at_place=at_place, tape=tape)
-        faults = [*_check_role(act), *check_gathered(act, gathered)]
+        faults = [*desk.check_done_by(act, make_set_by_measurement), *check_gathered(act, gathered)]
         require(faults, _check_weighed(act, gathered.part, gathered.blades))
         proof, verdict = _measure(
             act, gathered.part, gathered.blades, one_stop=one_stop, tapes=tapes, tape=tape
@@ -112,6 +122,7 @@ def make_set_by_measurement(
     return _made(act, made, gathered, verdict.message)
 
 
+@desk.done_by(*_MATCHERS)
 def make_set_of_one(
     store: Store,
     *,
@@ -141,7 +152,7 @@ def make_set_of_one(
         gathered = gather(act, [rotor], hub=hub, at_place=at_place, tape=tape)
         tool = weighing.find_scale(act, scale)
         require(
-            _check_role(act),
+            desk.check_done_by(act, make_set_of_one),
             check_gathered(act, gathered),
             _check_tolerance(gathered.part),
             weighing.check_calibrated(tool, on=desk.today(act)),
@@ -160,6 +171,7 @@ def make_set_of_one(
     return _made(act, made, gathered, verdict.message)
 
 
+@desk.done_by(*_MATCHERS)
 def prove_set(
     store: Store,
     *,
@@ -182,7 +194,7 @@ def prove_set(
         found = desk.find_set(act, rotor_set)
         part, blades = act.get(Part, found.part_id), blades_of(act, found)
         reach = [r for b in blades for r in weighing.check_within_reach(act, b)]
-        require(_check_role(act), _check_complete(found, part, blades), reach)
+        require(desk.check_done_by(act, prove_set), _check_complete(found, part, blades), reach)
         require(_check_weighed(act, part, blades))
         proof, verdict = _measure(act, part, blades, one_stop=one_stop, tapes=tapes, tape=tape)
         require(_check_verdict(found.code, verdict))
@@ -313,10 +325,6 @@ def _check_complete(rotor_set: RotorSet, part: Part, blades: Sequence[Piece]) ->
         return []
     message = f"{rotor_set.code} is {rotor_set.state} with {len(blades)} blades; a broken set is never proved again."
     return [Refusal(Rule.WHOLE_SET, rotor_set.code, message)]
-
-
-def _check_role(act: Act) -> list[Refusal]:
-    return desk.check_role(act, "clerk", "technician", "inspector")
 
 
 # ---- words -------------------------------------------------------------------------------------

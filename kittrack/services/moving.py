@@ -72,6 +72,7 @@ class Carried:
     evidence: tuple[Refusal, ...] = ()
 
 
+@desk.done_by("clerk", "technician")
 def move_things(
     store: Store, *, things: Sequence[MoveSpec], to: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -91,7 +92,7 @@ def move_things(
         target = place_named(act, to, kinds=IN_STORES)
         carried = read_carried(act, things, target)
         require(
-            desk.check_role(act, "clerk", "technician"),
+            desk.check_done_by(act, move_things),
             [r for one in carried for r in (*one.refusals, *_check_target(one, target))],
         )
         for one in carried:

@@ -27,6 +27,7 @@ from kittrack.store.records import (
 )
 
 
+@desk.done_by("technician", "inspector", "clerk", "manager")
 def record_occurrence(
     store: Store, *, airframe: str, text: str, happened_at: datetime, by: str, at: datetime, reference: str = "",
     key: str = "",
@@ -55,7 +56,7 @@ def record_occurrence(
     if instant_text(happened_at) > instant_text(at):
         raise BadInput("The occurrence lies in the future; enter when it happened.", field="happened_at")
     with store.act("record an occurrence", by=by, at=at, reason=text, key=key) as act:
-        require(desk.check_role(act, "technician", "inspector", "clerk", "manager"))
+        require(desk.check_done_by(act, record_occurrence))
         frame = spots.find_airframe(act, airframe)
         act.insert(
             Occurrence(

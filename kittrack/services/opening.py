@@ -39,6 +39,7 @@ class ShelfSpec:
     history_known: bool = False
 
 
+@desk.done_by("manager")
 def open_shelf(
     store: Store, *, lines: Sequence[ShelfSpec], by: str, at: datetime, supplier: str = "", key: str = ""
 ) -> Done:
@@ -55,7 +56,7 @@ def open_shelf(
         BadInput: every fault of every line at once.
     """
     with store.act("open the books: shelf", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, open_shelf))
         places, problems = _places(act, lines)
         parts, faults = booking.parts_of(act, [spec.line for spec in lines])
         booking.raise_any([*problems, *faults])
@@ -72,6 +73,7 @@ def open_shelf(
     return Done(act.event_id, (delivery.code, *(line.code for line in booked)), tuple(said))
 
 
+@desk.done_by("manager")
 def record_history(
     store: Store,
     *,
@@ -106,7 +108,7 @@ def record_history(
         found = desk.find_set(act, rotor_set)
         booking.raise_any(_history_problems(act, used_minutes, used_flights, used_since_on))
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, record_history),
             desk.check_second(first=act.by, second=act.second, what="Recording a set's service"),
             _check_unknown(act, found),
         )

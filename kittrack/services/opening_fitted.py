@@ -57,6 +57,7 @@ class _Seen:
     sense: str | None
 
 
+@desk.done_by("manager")
 def open_fitted(
     store: Store, *, fitted: Sequence[FittedSpec], by: str, at: datetime, supplier: str = "", key: str = ""
 ) -> Done:
@@ -73,7 +74,7 @@ def open_fitted(
         Refused: a position has a set on record (R10), or a serial is in the store already (R16).
     """
     with store.act("open the books: fitted", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "manager"))
+        require(desk.check_done_by(act, open_fitted))
         seen = _read_fitted(act, fitted)
         require(_check_positions(act, seen), _check_serials(act, seen))
         delivery = opening_delivery(act, supplier)

@@ -36,6 +36,7 @@ class OrderSpec:
     due: date | None = None
 
 
+@desk.done_by(*_BUYERS)
 def set_supply_terms(
     store: Store,
     *,
@@ -66,7 +67,7 @@ def set_supply_terms(
     desk.require_text(source=source)
     _check_figures(lead_time_days, pack_quantity)
     with store.act("set how a supplier delivers", by=by, at=at, reason=source, key=key) as act:
-        require(desk.check_role(act, *_BUYERS))
+        require(desk.check_done_by(act, set_supply_terms))
         found, company = desk.find_part(act, part), find_supplier(act, supplier)
         if is_preferred:
             _prefer_none(act, found)
@@ -82,6 +83,7 @@ def set_supply_terms(
     return Done(act.event_id, said=(said,))
 
 
+@desk.done_by(*_BUYERS)
 def place_order(
     store: Store, *, supplier: str, reference: str, lines: Sequence[OrderSpec], by: str, at: datetime, key: str = ""
 ) -> Done:  # fmt: skip
@@ -100,7 +102,7 @@ def place_order(
         Refused: a part is superseded for safety (R6).
     """  # fmt: skip
     with store.act("place an order", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, *_BUYERS))
+        require(desk.check_done_by(act, place_order))
         booking.raise_any(check_text(reference, field="reference"))
         company = find_supplier(act, supplier)
         parts = _parts_of(act, lines)
@@ -119,6 +121,7 @@ def place_order(
     return Done(act.event_id, (code,), tuple(said))
 
 
+@desk.done_by(*_BUYERS)
 def cancel_order(
     store: Store,
     *,
@@ -141,7 +144,7 @@ def cancel_order(
     """
     desk.require_text(reason=reason)
     with store.act("cancel an order", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, *_BUYERS))
+        require(desk.check_done_by(act, cancel_order))
         found = find_order(act, order)
         came = arrived(act)
         wanted = [line_for(act, found, desk.find_part(act, number)) for number in parts] or _lines_of(

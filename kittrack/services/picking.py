@@ -49,6 +49,7 @@ class Picking:
         return code not in self.avoid and (not self.only or code == self.only)
 
 
+@desk.done_as(find_kit_to_change)
 def pick_missing(store: Store, *, kit: str, by: str, at: datetime, job: str = "", key: str = "") -> Done:
     """Pick what a kit in work still lacks; a checked kit goes back to work and is checked again.
 
@@ -72,6 +73,7 @@ def pick_missing(store: Store, *, kit: str, by: str, at: datetime, job: str = ""
     )
 
 
+@desk.done_as(find_kit_to_change)
 def swap_pick(
     store: Store,
     *,

@@ -89,6 +89,7 @@ def show_label(
     return Shown(label.face().code, preview(label, stock, symbol=symbol, is_ascii=is_ascii))
 
 
+@desk.done_by(*_PRINTERS)
 def void_label(
     store: Store, *, thing: str, copy: int, reason: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -107,7 +108,7 @@ def void_label(
     desk.require_text(reason=reason)
     code = codes.read_code(thing).text
     with store.act("void a label", by=by, at=at, reason=reason, key=key) as act:
-        require(desk.check_role(act, *_PRINTERS))
+        require(desk.check_done_by(act, void_label))
         found = act.find(LabelPrint, subject=code, copy_number=copy)
         if found is None:
             raise NotFound(
@@ -123,6 +124,7 @@ def void_label(
     return Done(act.event_id, (code,), (f"Copy {copy} of the label of {code} is void: take it off; {rest}.",))
 
 
+@desk.done_by(*_PRINTERS)
 def record_bench_sheet(
     store: Store, *, by: str, at: datetime, paper: Paper = Paper.A4, key: str = ""
 ) -> Drawn:
@@ -133,7 +135,7 @@ def record_bench_sheet(
         paper: the size of its page.
     """
     with store.act("print a bench sheet", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, *_PRINTERS))
+        require(desk.check_done_by(act, record_bench_sheet))
         made = _record(act, BENCH_SHEET, f"{paper.name}, 300 dpi")
         site = act.select(Site, limit=1)[0].name
         content = bench_sheet_pdf(paper=paper, footer=f"{site}, copy {made.copy_number}")

@@ -33,6 +33,7 @@ from kittrack.store.records import (
 _STAFF = ("clerk", "technician", "inspector", "manager")
 
 
+@desk.done_by(*_STAFF)
 def write_notices(store: Store, *, hold: str, by: str, at: datetime, key: str = "") -> Done:
     """Write a notice of a recall for each airframe, van, person and new owner that has none yet.
 
@@ -44,7 +45,7 @@ def write_notices(store: Store, *, hold: str, by: str, at: datetime, key: str = 
     """
     with store.act("write recall notices", by=by, at=at, key=key) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, *_STAFF), _check_running(act, found))
+        require(desk.check_done_by(act, write_notices), _check_running(act, found))
         told = recipients_without_notice(act, found)
         if not told:
             raise BadInput(
@@ -68,6 +69,7 @@ def write_notices(store: Store, *, hold: str, by: str, at: datetime, key: str = 
     )
 
 
+@desk.done_by(*_STAFF)
 def mark_notice_sent(store: Store, *, notice: str, how: str, by: str, at: datetime, key: str = "") -> Done:
     """Keep that a notice was sent, and how ("handed over", "called and mailed").
 
@@ -77,12 +79,13 @@ def mark_notice_sent(store: Store, *, notice: str, how: str, by: str, at: dateti
     desk.require_text(how=how)
     with store.act("send a recall notice", by=by, at=at, key=key) as act:
         found = find_notice(act, notice)
-        require(desk.check_role(act, *_STAFF), _check_state(found, "to send"))
+        require(desk.check_done_by(act, mark_notice_sent), _check_state(found, "to send"))
         act.update(found, state="sent", sent_how=how.strip(), sent_event_id=act.event_id)
     said = f"{found.code} to {found.recipient} is sent: {how.strip()}. Next: keep their answer."
     return Done(act.event_id, (found.code,), (said,))
 
 
+@desk.done_by(*_STAFF)
 def record_notice_answer(
     store: Store, *, notice: str, answer: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -94,11 +97,12 @@ def record_notice_answer(
     desk.require_text(answer=answer)
     with store.act("keep the answer to a recall notice", by=by, at=at, key=key) as act:
         found = find_notice(act, notice)
-        require(desk.check_role(act, *_STAFF), _check_state(found, "sent"))
+        require(desk.check_done_by(act, record_notice_answer), _check_state(found, "sent"))
         act.update(found, state="answered", answer=answer.strip(), answered_event_id=act.event_id)
     return Done(act.event_id, (found.code,), (f"{found.code}: {found.recipient} answered.",))
 
 
+@desk.done_by("inspector", "manager")
 def record_disposition(
     store: Store, *, hold: str, things: Sequence[str], decision: str, reference: str, by: str, at: datetime,
     key: str = "",
@@ -122,7 +126,7 @@ def record_disposition(
     desk.require_text(decision=decision, reference=reference)
     with store.act("decide about recalled stock", by=by, at=at, key=key) as act:
         found = find_hold(act, hold)
-        require(desk.check_role(act, "inspector", "manager"), _check_running(act, found))
+        require(desk.check_done_by(act, record_disposition), _check_running(act, found))
         stock = [one for one in recalled_stock(act, found) if not one.is_settled]
         chosen = [one for text in _whole(things) for one in _named(act, found, stock, text)]
         for one in dict.fromkeys(chosen):
@@ -138,6 +142,7 @@ def record_disposition(
     return Done(act.event_id, (found.code,), (said,))
 
 
+@desk.done_by("manager")
 def close_recall(
     store: Store, *, hold: str, reference: str, reason: str, second: str, by: str, at: datetime, key: str = ""
 ) -> Done:  # fmt: skip
@@ -158,7 +163,7 @@ def close_recall(
     with store.act("close a recall", by=by, at=at, second=second or None, reason=reason, key=key) as act:
         found = find_hold(act, hold)
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, close_recall),
             desk.check_second(first=act.by, second=act.second, what="Closing a recall"),
             _check_running(act, found),
             against_closing(act, found),

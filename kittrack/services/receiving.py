@@ -31,6 +31,7 @@ __all__ = [
 ]
 
 
+@desk.done_by("clerk", "manager")
 def receive(
     store: Store,
     *,
@@ -57,7 +58,7 @@ def receive(
     Source: design R14, R16; section 2 (receipt line).
     """
     with store.act("receive a delivery", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "clerk", "manager"))
+        require(desk.check_done_by(act, receive))
         company, parts = booking.read_delivery(act, supplier, reference, lines)
         expected = arrivals.expected_lines(act, company, lines, parts)
         again = act.find(Delivery, supplier_id=company.id, reference=reference)
@@ -84,10 +85,11 @@ def receive(
     return Done(act.event_id, (delivery.code, *(line.code for line in booked)), tuple(said))
 
 
+@desk.done_by("clerk", "inspector", "manager")
 def attach_paper(store: Store, *, line: str, paper: PaperSpec, by: str, at: datetime, key: str = "") -> Done:
     """Add a conformity document to a receipt line (R14)."""
     with store.act("attach a paper", by=by, at=at, key=key) as act:
-        require(desk.check_role(act, "clerk", "inspector", "manager"))
+        require(desk.check_done_by(act, attach_paper))
         booking.raise_any(booking.paper_problems(paper, row=None))
         found = desk.find_line(act, line)
         booking.insert_paper(act, found, paper)
@@ -96,6 +98,7 @@ def attach_paper(store: Store, *, line: str, paper: PaperSpec, by: str, at: date
     return Done(act.event_id, (found.code,), (said,))
 
 
+@desk.done_by("manager")
 def accept_without_paper(
     store: Store, *, line: str, reason: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -107,7 +110,7 @@ def accept_without_paper(
     with store.act("accept without paper", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_line(act, line)
         part = act.get(Part, found.part_id)
-        require(desk.check_role(act, "manager"), _check_acceptance_allowed(act, part))
+        require(desk.check_done_by(act, accept_without_paper), _check_acceptance_allowed(act, part))
         booking.insert_paper(act, found, PaperSpec(ACCEPTANCE, f"event {act.event_id}", act.by.name))
     return Done(
         act.event_id,
@@ -116,6 +119,7 @@ def accept_without_paper(
     )
 
 
+@desk.done_by("clerk", "inspector", "manager")
 def record_expiry(
     store: Store, *, line: str, expiry: Expiry, source: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -128,9 +132,7 @@ def record_expiry(
     with store.act("record a shelf life", by=by, at=at, reason=source, key=key) as act:
         found = desk.find_line(act, line)
         part = act.get(Part, found.part_id)
-        require(
-            desk.check_role(act, "clerk", "inspector", "manager"), _check_expiry_open(found, part, expiry)
-        )
+        require(desk.check_done_by(act, record_expiry), _check_expiry_open(found, part, expiry))
         fresh = booking.with_expiry(found, expiry)
         act.update(found, expiry_kind=fresh.expiry_kind, expires_on=fresh.expires_on)
     return Done(act.event_id, (found.code,), (f"{found.code} ({part.number}) is good: {expiry}.",))

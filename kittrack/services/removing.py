@@ -36,6 +36,7 @@ class _Found:
     is_evidence: bool
 
 
+@desk.done_by("technician")
 def remove_set(
     store: Store, *, job: str, position: str, mark: str, reason: str, by: str, at: datetime,
     purpose: str = "replacement", screws_out: int | None = None, to_place: str = "", key: str = "",
@@ -67,7 +68,7 @@ def remove_set(
     with store.act(f"remove a rotor set ({purpose})", by=by, at=at, reason=reason, key=key) as act:
         work, spot = desk.find_job(act, job), spots.find_spot(act, position)
         there = spots.sets_at(act, spot.position)
-        require(desk.check_role(act, "technician"), _check_removal(act, work, spot, there, purpose=purpose))
+        require(desk.check_done_by(act, remove_set), _check_removal(act, work, spot, there, purpose=purpose))
         off, record = there[0], spots.current_fit(act, spot.position)
         carrier = place_named(act, to_place, kinds=CARRIERS) if to_place else None
         found = _look(act, spot, off, mark, screws=(record.screws if record else None, screws_out))
@@ -82,6 +83,7 @@ def remove_set(
     return Done(act.event_id, (tag.code,), tuple(said))
 
 
+@desk.done_by("technician", "inspector", "clerk")
 def give_up_refit(store: Store, *, rotor_set: str, reason: str, by: str, at: datetime, key: str = "") -> Done:
     """Send a set that was taken off for transport to the removed-parts cage instead of back on its position.
 
@@ -91,7 +93,7 @@ def give_up_refit(store: Store, *, rotor_set: str, reason: str, by: str, at: dat
     desk.require_text(reason=reason)
     with store.act("give up a refit after transport", by=by, at=at, reason=reason, key=key) as act:
         off = desk.find_set(act, rotor_set)
-        require(desk.check_role(act, "technician", "inspector", "clerk"), _check_bound(act, off))
+        require(desk.check_done_by(act, give_up_refit), _check_bound(act, off))
         _into_cage(act, off)
     return Done(
         act.event_id,

@@ -45,6 +45,7 @@ class Leftover:
     bag_closed: bool = False
 
 
+@desk.done_by("clerk")
 def return_unopened(
     store: Store, *, kit: str, seal: str, to_place: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -68,7 +69,7 @@ def return_unopened(
         place = place_named(act, to_place, kinds=(PlaceKind.BIN, PlaceKind.VAN, PlaceKind.HOLD_CAGE))
         fact = kit_fact(act, found)
         require(
-            desk.check_role(act, "clerk"),
+            desk.check_done_by(act, return_unopened),
             check_kit_state(act, found, "issued"),
             check_kit_seal(fact, seal),
             [] if place.kind == PlaceKind.HOLD_CAGE else check_still_good(act, fact),
@@ -79,6 +80,7 @@ def return_unopened(
     return Done(act.event_id, (found.code,), (f"{found.code} is back in {place.name}, seal intact.",))
 
 
+@desk.done_by("clerk")
 def return_opened(
     store: Store,
     *,
@@ -112,7 +114,9 @@ def return_opened(
     with store.act("take back an opened kit", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_kit(act, kit)
         is_rest = rest_lies_in(act, found)
-        require(desk.check_role(act, "clerk"), [] if is_rest else check_kit_state(act, found, "issued"))
+        require(
+            desk.check_done_by(act, return_opened), [] if is_rest else check_kit_state(act, found, "issued")
+        )
         said = _take_apart(act, found, missing, closed_bags)
         if not is_rest or open_voucher(act, found):
             _return_voucher(act, found)
@@ -120,6 +124,7 @@ def return_opened(
     return Done(act.event_id, (found.code,), tuple(said))
 
 
+@desk.done_by("clerk", "technician", "inspector")
 def open_kit(
     store: Store,
     *,
@@ -142,12 +147,13 @@ def open_kit(
     desk.require_text(reason=reason)
     with store.act("open a kit outside its aircraft", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_kit(act, kit)
-        require(desk.check_role(act, "clerk", "technician", "inspector"), _check_not_issued(act, found))
+        require(desk.check_done_by(act, open_kit), _check_not_issued(act, found))
         said = _take_apart(act, found, missing, closed_bags)
         end_reservations(act, found, state="released")
     return Done(act.event_id, (found.code,), tuple(said))
 
 
+@desk.done_by("clerk")
 def return_leftovers(
     store: Store, *, job: str, items: Sequence[Leftover], by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -161,7 +167,7 @@ def return_leftovers(
         raise BadInput("nothing is named; scan what comes back", field="items")
     with store.act("take back what a job has left", by=by, at=at, key=key) as act:
         work = desk.find_job(act, job)
-        require(desk.check_role(act, "clerk"))
+        require(desk.check_done_by(act, return_leftovers))
         said = [_take_leftover(act, work, item) for item in items]
     return Done(act.event_id, (work.code,), tuple(said))
 

@@ -40,6 +40,7 @@ _LEFT_STANDING = {"voucher"}
 """Rows that an act made and its reversal marks: a voucher becomes "reversed". All other rows just stay."""
 
 
+@desk.done_by("manager", "clerk")
 def reverse_event(
     store: Store, *, event: int, reason: str, by: str, at: datetime, second: str, seal: str = ""
 ) -> Done:
@@ -67,7 +68,7 @@ def reverse_event(
         movements = act.select(Movement, "event_id = ?", event)
         statements = json.loads(earlier.statements)
         require(
-            desk.check_role(act, "manager", "clerk"),
+            desk.check_done_by(act, reverse_event),
             desk.check_second(first=act.by, second=act.second, what="a reversal"),
             _check_reversible(act, earlier),
             _check_untouched(act, earlier, movements),

@@ -14,6 +14,7 @@ from kittrack.store.sampling_facts import ALLOW_REDUCED, NO_REDUCED, RESUME, sta
 DECISIONS = (RESUME, ALLOW_REDUCED, NO_REDUCED)
 
 
+@desk.done_by("manager")
 def decide_sampling(
     store: Store,
     *,
@@ -54,7 +55,7 @@ def decide_sampling(
                 f"Of {found.number} every piece is looked at; only fasteners are sampled.", field="part"
             )
         before = standing_of(act, part_id=found.id, supplier_id=company.id)
-        refusals = desk.check_role(act, "manager")
+        refusals = desk.check_done_by(act, decide_sampling)
         if decision == RESUME and not before.standing.stopped:
             message = f"Sampling of {found.number} from {company.name} is not stopped; nothing is to resume."
             refusals.append(Refusal(Rule.FIT_FOR_ISSUE, found.number, message))

@@ -38,6 +38,7 @@ class Counted:
 _CHECKERS = ("clerk", "inspector", "manager")
 
 
+@desk.done_by(*_CHECKERS)
 def check_kit(
     store: Store,
     *,
@@ -70,7 +71,7 @@ def check_kit(
         checker = act.second or act.by
         refused, is_alone = _check_checker(act, found, checker)
         require(
-            desk.check_role(act, *_CHECKERS),
+            desk.check_done_by(act, check_kit),
             check_kit_state(act, found, "building"),
             refused,
             check_kit_now(act, found, fact),
@@ -87,6 +88,7 @@ def check_kit(
     return Done(act.event_id, (found.code,), tuple(said))
 
 
+@desk.done_by(*_CHECKERS)
 def seal_kit(
     store: Store, *, kit: str, seal: str, by: str, at: datetime, second: str = "", key: str = ""
 ) -> Done:
@@ -110,7 +112,7 @@ def seal_kit(
         found = desk.find_kit(act, kit)
         fact = kit_fact(act, found)
         require(
-            desk.check_role(act, *_CHECKERS),
+            desk.check_done_by(act, seal_kit),
             _check_sealer(act, found),
             check_kit_state(act, found, "checked"),
             check_kit_now(act, found, fact),
@@ -126,6 +128,7 @@ def seal_kit(
     )
 
 
+@desk.done_by("clerk")
 def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime, key: str = "") -> Done:
     """Move a sealed kit, whole, to a bin, a van or the hold cage.
 
@@ -140,7 +143,7 @@ def put_away_kit(store: Store, *, kit: str, to_place: str, by: str, at: datetime
         place = place_named(act, to_place, kinds=kinds)
         fact = kit_fact(act, found)
         require(
-            desk.check_role(act, "clerk"),
+            desk.check_done_by(act, put_away_kit),
             check_kit_state(act, found, "sealed"),
             [] if place.kind == PlaceKind.HOLD_CAGE else check_still_good(act, fact),
         )

@@ -39,6 +39,7 @@ MOTOR_TEST = "record a motor test"
 WORK = ("motor", "wiring", "speed controller")
 
 
+@desk.done_by("manager")
 def revise_sense_map(
     store: Store,
     *,
@@ -69,7 +70,7 @@ def revise_sense_map(
     with store.act("revise a sense map", by=by, at=at, second=second, reason=source, key=key) as act:
         found = find_airframe(act, airframe)
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, revise_sense_map),
             desk.check_second(first=act.by, second=act.second, what="a change of a sense map"),
             check_in_fleet(found),
         )
@@ -128,6 +129,7 @@ def _unapproved(act: Act, airframe: Airframe, position: Position, sense: str) ->
     ]
 
 
+@desk.done_by("technician", "inspector")
 def record_motor_test(
     store: Store,
     *,
@@ -155,7 +157,7 @@ def record_motor_test(
     with store.act(MOTOR_TEST, by=by, at=at, second=second, reason=source, key=key) as act:
         found = find_airframe(act, airframe)
         require(
-            desk.check_role(act, "technician", "inspector"),
+            desk.check_done_by(act, record_motor_test),
             desk.check_second(first=act.by, second=act.second, what="a motor test"),
             check_in_fleet(found),
         )
@@ -203,6 +205,7 @@ def _test_findings(read: Reading, airframe: Airframe) -> list[Finding]:
     )
 
 
+@desk.done_by("technician", "inspector", "manager")
 def record_motor_work(
     store: Store,
     *,
@@ -226,7 +229,7 @@ def record_motor_work(
         raise BadInput(f"{work!r} is no motor work; one of: {', '.join(WORK)}", field="work")
     with store.act("record motor work", by=by, at=at, reason=reason, key=key) as act:
         found = find_airframe(act, airframe)
-        require(desk.check_role(act, "technician", "inspector", "manager"), check_in_fleet(found))
+        require(desk.check_done_by(act, record_motor_work), check_in_fleet(found))
         at_names = list(named_senses(act, found, dict.fromkeys(positions, "CW"), whole=False))
         act.note("motor work", airframe=found.code, work=work, positions=at_names)
         was_verified = _clear(act, found)

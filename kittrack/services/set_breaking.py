@@ -22,6 +22,7 @@ _BREAKABLE = frozenset(
 )
 
 
+@desk.done_by("clerk", "technician", "inspector", "manager")
 def break_set(
     store: Store,
     *,
@@ -49,7 +50,7 @@ def break_set(
     with store.act("break a set", by=by, at=at, reason=reason, key=key) as act:
         found = desk.find_set(act, rotor_set)
         require(
-            desk.check_role(act, "clerk", "technician", "inspector", "manager"),
+            desk.check_done_by(act, break_set),
             check_breakable(act, found),
         )
         inside = directly_in(act, found.place_id)

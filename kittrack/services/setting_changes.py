@@ -36,9 +36,13 @@ class Changed:
     new: str
 
 
+@desk.done_by("manager")
 def require_authority(act: Act, what: str) -> None:
     """Stop unless a manager makes the change and a second person confirms it (R21)."""
-    require(desk.check_role(act, "manager"), desk.check_second(first=act.by, second=act.second, what=what))
+    require(
+        desk.check_done_by(act, require_authority),
+        desk.check_second(first=act.by, second=act.second, what=what),
+    )
 
 
 def change_part(act: Act, part: Part, changed: Changed, *, source: str, **columns: Any) -> tuple[str, ...]:

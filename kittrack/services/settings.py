@@ -28,6 +28,7 @@ from kittrack.store.database import Store
 from kittrack.store.records import MatchRecord, PartMark, RotorSet
 
 
+@desk.done_as(require_authority)
 def change_mark_table(
     store: Store,
     *,
@@ -68,6 +69,7 @@ def _table(marks: dict[str, str]) -> str:
     return ", ".join(f"{mark} = {sense}" for mark, sense in sorted(marks.items()))
 
 
+@desk.done_as(require_authority)
 def change_tolerance(
     store: Store,
     *,
@@ -115,6 +117,7 @@ def _is_beyond(proof: MatchRecord | None, tolerance_g_um: int) -> bool:
     return proof.residual_g_um + (proof.uncertainty_g_um or 0) > tolerance_g_um
 
 
+@desk.done_as(require_authority)
 def change_pairing(
     store: Store, *, part: str, suffices: bool, source: str, by: str, second: str, at: datetime, key: str = ""
 ) -> Done:
@@ -149,6 +152,7 @@ def _is_paired(proof: MatchRecord | None) -> bool:
     return proof is not None and proof.method == "supplier pairing"
 
 
+@desk.done_as(require_authority)
 def withdraw_supersession(
     store: Store, *, part: str, source: str, by: str, second: str, at: datetime, key: str = ""
 ) -> Done:

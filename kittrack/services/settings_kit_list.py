@@ -27,6 +27,7 @@ NONE: Final = "none"
 """What a change says in place of a quantity where the list has no such line."""
 
 
+@desk.done_as(require_authority)
 def change_kit_list(
     store: Store, *, airframe_type: str, revision: str, extra: ExtraSpec, source: str,
     by: str, second: str, at: datetime, key: str = "",
@@ -60,6 +61,7 @@ def change_kit_list(
     )
 
 
+@desk.done_as(require_authority)
 def end_kit_list_line(
     store: Store, *, airframe_type: str, revision: str, part: str, per: str = "kit", source: str,
     by: str, second: str, at: datetime, key: str = "",

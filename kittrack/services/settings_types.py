@@ -53,6 +53,7 @@ class Tightening:
     text: str = ""
 
 
+@desk.done_as(require_authority)
 def change_torque(
     store: Store, *, airframe_type: str, revision: str, fixing: str, tightening: Tightening, source: str,
     by: str, second: str, at: datetime, key: str = "",
@@ -126,6 +127,7 @@ def tightening_text(row: HubFixing) -> str:
     return f"{write_torque(row.torque_mnm)}{spread} {row.torque_condition}"
 
 
+@desk.done_as(require_authority)
 def approve_part(
     store: Store, *, airframe_type: str, revision: str, positions: Sequence[str], part: str, source: str,
     by: str, second: str, at: datetime, key: str = "",
@@ -147,6 +149,7 @@ def approve_part(
     return Done(act.event_id, said=(f"{new.number} is approved for {named} at {at_names}.", *warnings, *said))
 
 
+@desk.done_as(require_authority)
 def withdraw_part(
     store: Store, *, airframe_type: str, revision: str, positions: Sequence[str], part: str, source: str,
     by: str, second: str, at: datetime, key: str = "",
@@ -243,6 +246,7 @@ def _nothing_left(read: Reading, position: TypePosition) -> list[str]:
     ]
 
 
+@desk.done_as(require_authority)
 def change_retorque(
     store: Store, *, airframe_type: str, revision: str, minutes: int | None, source: str,
     by: str, second: str, at: datetime, key: str = "",

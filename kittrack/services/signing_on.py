@@ -248,6 +248,7 @@ def _is_easy(text: str) -> bool:
 # ---- whether everybody needs one ---------------------------------------------------------------
 
 
+@desk.done_by("manager")
 def require_pins(
     store: Store, *, needed: bool, reason: str, second: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -261,7 +262,7 @@ def require_pins(
         own = credentials.credential_of(act, act.by)
         message = f"{act.by.name} has no PIN and would be locked out; set it first: kittrack person pin"
         require(
-            desk.check_role(act, "manager"),
+            desk.check_done_by(act, require_pins),
             desk.check_second(first=act.by, second=act.second, what="changing who needs a PIN"),
             [Refusal(_RULE, act.by.code, message)] if needed and own is None else [],
         )

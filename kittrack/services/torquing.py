@@ -18,6 +18,7 @@ from kittrack.store.database import Store
 from kittrack.store.records import FitRecord
 
 
+@desk.done_by("technician")
 def record_retorque(
     store: Store, *, position: str, by: str, at: datetime, torque_mnm: int | None = None, tool: str = "",
     method: str = "torque", key: str = "",
@@ -42,7 +43,7 @@ def record_retorque(
         spot = spots.find_spot(act, position)
         record = spots.current_fit(act, spot.position)
         require(
-            desk.check_role(act, "technician"),
+            desk.check_done_by(act, record_retorque),
             _check_fitted(act, spot, record),
             check_tightening(act, spot, method=how, torque_mnm=torque_mnm, tool=tool),
         )

@@ -28,6 +28,7 @@ class BladeTrim:
     takes_away: bool = False
 
 
+@desk.done_by("clerk", "technician", "inspector")
 def trim_blades(
     store: Store, *, trims: Sequence[BladeTrim], by: str, at: datetime, reason: str, key: str = ""
 ) -> Done:
@@ -46,7 +47,7 @@ def trim_blades(
         pieces = weighing.pieces_of(act, trims, check=_check_figures)
         loose = [r for p in pieces for r in accepting.check_loose(act, p)]
         allowed = [r for p in pieces for r in _check_allowed(act, p)]
-        require(desk.check_role(act, "clerk", "technician", "inspector"), loose, allowed)
+        require(desk.check_done_by(act, trim_blades), loose, allowed)
         for piece, trim in zip(pieces, trims, strict=True):
             mass = -trim.mass_ug if trim.takes_away else trim.mass_ug
             act.insert(Trim(piece_id=piece.id, mass_ug=mass, radius_um=trim.radius_um, event_id=act.event_id))

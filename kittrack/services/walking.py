@@ -29,6 +29,7 @@ class Seen:
     mark: str
 
 
+@desk.done_by("inspector")
 def inspect_position(
     store: Store, *, job: str, position: str, mark: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -50,7 +51,7 @@ def inspect_position(
         kind = fit.inspection_kind(inspector=me, workers=workers)
         fitted = act.get(RotorSet, record.rotor_set_id)
         require(
-            [] if kind == fit.RE_INSPECTION and alone else desk.check_role(act, "inspector"),
+            [] if kind == fit.RE_INSPECTION and alone else desk.check_done_by(act, inspect_position),
             desk.check_human(act.by, what=f"the inspection of {spot.name}"),
             spots.check_job_at(act, work, spot),
             fit.check_inspector(
@@ -70,6 +71,7 @@ def inspect_position(
     return Done(act.event_id, (), (f"{spot.name}: {shown}.", after))
 
 
+@desk.done_by("inspector", "technician")
 def walk_positions(
     store: Store, *, job: str, seen: Sequence[Seen], by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -85,7 +87,7 @@ def walk_positions(
         frame = act.get(Airframe, work.airframe_id)
         walked = _spots_seen(act, frame, seen)
         require(
-            desk.check_role(act, "inspector", "technician"),
+            desk.check_done_by(act, walk_positions),
             desk.check_human(act.by, what="the last check of all positions"),
             _check_open(work),
             _check_all_inspected(act, work, frame),

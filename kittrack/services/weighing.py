@@ -39,6 +39,7 @@ class PieceWeighing:
     radius_um: int
 
 
+@desk.done_by("clerk", "technician", "inspector")
 def record_weighing(
     store: Store, *, weighings: Sequence[PieceWeighing], scale: str, by: str, at: datetime, key: str = ""
 ) -> Done:
@@ -57,7 +58,7 @@ def record_weighing(
         pieces = pieces_of(act, weighings, check=_check_reading)
         outside = [r for piece in pieces for r in check_within_reach(act, piece)]
         require(
-            desk.check_role(act, "clerk", "technician", "inspector"),
+            desk.check_done_by(act, record_weighing),
             check_calibrated(tool, on=desk.today(act)),
             outside,
         )

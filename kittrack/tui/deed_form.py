@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 from textual.worker import Worker
 
 from kittrack.errors import BadInput, KittrackError
+from kittrack.services.desk import roles_in_words
 from kittrack.store.form_memory import LeftForm
 from kittrack.tui import form_scans
 from kittrack.tui.deeds import Answered, Ask, Deed, Hint, Texts, Values, done_of, filled
@@ -67,7 +68,7 @@ class DeedForm(FormChoosing, OpenForm):
         show = self.app.symbols.show
         with Vertical(id="deed"):
             yield Static(show(self.deed.title), markup=False, classes="form-title")
-            for note in self.deed.notes:
+            for note in (*self._who_may(), *self.deed.notes):
                 yield Static(show(note), markup=False, classes="deed-note")
             yield Static("", markup=False, id="deed-left", classes="empty")
             yield Static("", markup=False, id="deed-hint", classes="empty")
@@ -83,6 +84,16 @@ class DeedForm(FormChoosing, OpenForm):
             with VerticalScroll(id="deed-told", can_focus=False):
                 yield Static("", markup=False)
             yield Static("", markup=False, id="deed-keys")
+
+    def _who_may(self) -> Sequence[str]:
+        """Who does this, and that it is not who is signed on; the act itself judges."""
+        roles = self.deed.done_by
+        if not roles:
+            return ()
+        who = self.app.signed_on
+        words = roles_in_words(roles)
+        lacks = f"; {who.name} is not, and would be refused" if who and not {*roles} & {*who.roles} else ""
+        return (f"Done by {words}{lacks}.",)
 
     def _row(self, ask: Ask) -> ComposeResult:
         field = FormInput(
@@ -105,11 +116,14 @@ class DeedForm(FormChoosing, OpenForm):
         if self.deed.rows:
             words += ["F8 keep this row, begin the next", *(["F7 last row back"] if self.kept else [])]
         words += [*(["F6 fill in what was left"] if self._left else []), "Enter next field", "Esc leave"]
+        if self.query_one("#deed-told", VerticalScroll).max_scroll_y > 0:
+            words.append("Ctrl+Down more of this")
         self.query_one("#deed-keys", Static).update("   ".join(words))
 
     def action_scroll_told(self, lines: int) -> None:
         """Show what of it is further up or down."""
-        self.query_one("#deed-told", VerticalScroll).scroll_relative(y=lines, animate=False)
+        told = self.query_one("#deed-told", VerticalScroll)
+        told.scroll_relative(y=lines * max(1, told.size.height - 1), animate=False)
 
     # ---- what comes in ---------------------------------------------------------------------------
 

@@ -95,7 +95,8 @@ class Deed:
     query, `build` turns what was read into its keywords; `by` and `at` say whether it takes the person and the
     instant. `shows` lays a question's answer out; an act has none and answers with what it did. `grid` is the main table of
     an answer. `paper` is the deed that writes an answer of it on paper, `prints` makes a document of an answer that has no paper
-    of its own, from a title, the answer and what was asked; `writes` says that a file is written and nothing else.
+    of its own, from a title, the answer and what was asked; `writes` says that a file is written and nothing else. `done_by` are the
+    roles of which one has to be held, none where nobody asks.
     """
 
     key: str
@@ -112,6 +113,7 @@ class Deed:
     paper: str = ""
     prints: "Callable[[str, Any, Facts], Document] | None" = None
     writes: bool = False
+    done_by: tuple[str, ...] = ()
 
     @property
     def is_act(self) -> bool:

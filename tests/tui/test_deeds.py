@@ -288,3 +288,24 @@ async def test_a_pin_is_never_shown_and_has_to_be_typed_twice_alike(world: World
         await fill(me, again="\x7f3")
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
+
+
+async def test_a_form_tells_at_its_head_who_may_do_it_before_it_is_filled(issued: World) -> None:
+    async with stations(issued.url, start="goods_in") as me:
+        await sign_on(me, issued)
+        await open_form(me, "inspect set")
+        said = " ".join(me.screen.split())
+        assert f"Done by an inspector or a technician; {CLERK} is not, and would be refused." in said
+        await me.press("escape")
+        await open_form(me, "delivery receive")
+        assert "Done by a clerk or a manager. " in " ".join(me.screen.split())
+
+
+async def test_a_menu_in_which_nothing_is_called_so_leads_to_every_station(world: World) -> None:
+    async with stations(world.url) as me:
+        await me.press("f10")
+        for key in "make-good":
+            await me.send_key(key)
+        assert "Nothing at Counter is called so; F10 looks through every station." in me.screen
+        await me.press("f10")
+        assert "kit make-good" in me.screen
