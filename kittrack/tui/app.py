@@ -66,16 +66,18 @@ def _run(
     if app.failed is not None:
         raise app.failed
     if app.has_no_store:
-        return _lead(store_url, deeds=deeds, found=found, show_demo=show_demo)
+        return _lead(store_url, deeds=deeds, found=found, show_demo=show_demo, came_in=app.came_in)
     return app.return_code or 0
 
 
-def _lead(store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_demo: Callable[[], int]) -> int:
+def _lead(
+    store_url: str, *, deeds: Deeds, found: Callable[[], "Deed"], show_demo: Callable[[], int], came_in: Sequence[str]
+) -> int:  # fmt: skip
     """Ask what to do where there is no store; what was founded opens at the Office, where the rest is set up."""
     from kittrack.tui.first_run import Chosen, FirstRun
     from kittrack.tui.terminal import size_where_untold
 
-    app = FirstRun(store_url, found=found())
+    app = FirstRun(store_url, found=found(), came_in=came_in)
     app.run(size=size_where_untold())
     if app.chosen is Chosen.DEMO:
         return show_demo()

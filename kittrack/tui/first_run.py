@@ -1,7 +1,7 @@
 """Where there is no store yet: a newcomer founds one, or looks at the demo first. Source: design 7, 9."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from enum import StrEnum
 from functools import partial
@@ -10,6 +10,7 @@ from typing import Any, Final
 from textual.worker import Worker
 
 from kittrack.domain import scans
+from kittrack.domain.text import clean_label
 from kittrack.services.desk import Done
 from kittrack.store.addresses import without_password
 from kittrack.store.making import making_store
@@ -31,6 +32,7 @@ class Chosen(StrEnum):
     LEAVE = "leave"
 
 
+_TOLD, _LABEL = 3, 40  # of what came in too early: how much is named, and how much of each
 _CHOICES: Final = (
     Choice(Chosen.FOUND, ("found the store", "your first site, its time zone, and the first manager: you")),
     Choice(
@@ -47,19 +49,23 @@ class FirstRun(ScannerApp):
         url: where the store is to be.
         found: the deed that founds it.
         clock: the instant of the act.
+        came_in: what was scanned or typed before anybody knew that there is no store.
     """
 
     CSS_PATH = "theme.tcss"
     ENABLE_COMMAND_PALETTE = False
     TITLE = "kittrack"
 
-    def __init__(self, url: str, *, found: Deed, clock: Callable[[], datetime] = session.now) -> None:
+    def __init__(
+        self, url: str, *, found: Deed, clock: Callable[[], datetime] = session.now, came_in: Sequence[str] = ()
+    ) -> None:  # fmt: skip
         super().__init__()
         self.now = clock
         self.symbols = symbols_here()
         self.chosen = Chosen.LEAVE
         self._url = url
         self._found = found
+        self._came_in = [*came_in]
 
     def on_mount(self) -> None:
         """Ask."""
@@ -76,14 +82,21 @@ class FirstRun(ScannerApp):
     async def _lead(self) -> None:
         where = without_password(self._url)
         while True:
-            chosen = await self.push_screen_wait(
-                Chooser(f"There is no store yet at {where}", choices=_CHOICES)
-            )
+            title = " ".join((f"There is no store yet at {where}.", *self._not_taken()))
+            chosen = await self.push_screen_wait(Chooser(title, choices=_CHOICES))
             if chosen is Chosen.FOUND and not await self._is_founded():
                 continue
             self.chosen = chosen or Chosen.LEAVE
             self.exit(0)
             return
+
+    def _not_taken(self) -> Sequence[str]:
+        """What came in too early, told once: no store could take it."""
+        shown = ", ".join(clean_label(text, max_length=_LABEL) for text in self._came_in[:_TOLD])
+        more = f" and {len(self._came_in) - _TOLD} more" if len(self._came_in) > _TOLD else ""
+        told = [f"NOT TAKEN: {shown}{more}; scan it again once there is one."] if self._came_in else []
+        self._came_in = []
+        return told
 
     async def _is_founded(self) -> bool:
         answer: Done | Answered | None = await self.push_screen_wait(DeedForm(self._found, is_kept=False))
@@ -110,3 +123,5 @@ class FirstRun(ScannerApp):
         """Hand a scan to the form in front."""
         if isinstance(self.screen, ScanTaker):
             self.screen.take_scan(event.text)
+        else:
+            self._came_in.append(event.text)

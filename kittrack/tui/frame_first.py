@@ -37,6 +37,8 @@ class FrameFirstApp(ScannerApp):
         self.is_demo = demo
         self._start = start
         self._kept: list[Callable[[Station], object]] = []
+        self.came_in: list[str] = []
+        """What was scanned or typed before the first station was there, to be told of where none comes."""
         self._keys_kept: list[events.Event] | None = []
         """What comes in while no screen is ready to take it: until the frame stands, while the station takes its place, while
         what a menu lists is loaded."""
@@ -114,6 +116,7 @@ class FrameFirstApp(ScannerApp):
         first = self.screen
         if isinstance(first, Opening):
             first.tell_waiting(text)
+            self.came_in.append(text)
         self.keep(lambda station: self.enter(text, typed=typed, station=station))
 
     @property

@@ -22,8 +22,8 @@ FOUND = deed_of(next(verb for verb in VERBS if verb.words == "found"))
 
 
 @asynccontextmanager
-async def newcomer(url: str) -> AsyncIterator[tuple[FirstRun, Pilot[int]]]:
-    app = FirstRun(url, found=FOUND, clock=lambda: after(0))
+async def newcomer(url: str, *came_in: str) -> AsyncIterator[tuple[FirstRun, Pilot[int]]]:
+    app = FirstRun(url, found=FOUND, clock=lambda: after(0), came_in=came_in)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause(0.3)
         yield app, pilot
@@ -63,6 +63,22 @@ async def test_a_store_is_founded_and_what_was_refused_stays_typed(tmp_path: Pat
     store = open_store(url)
     assert is_founded(store)
     store.close()
+
+
+async def test_what_was_scanned_before_there_was_a_store_is_named_once(tmp_path: Path) -> None:
+    url = f"sqlite:///{tmp_path / 'first.kittrack'}"
+    codes = ("K000004-M", "J000001-8", "\x1b[2Jred", "X000001-T", "X000002-R")
+    async with newcomer(url, *codes) as (app, pilot):
+        told = " ".join(screen(app).split())
+        assert "NOT TAKEN: K000004-M, J000001-8, " in told
+        assert "red and 2 more; scan it again once there is one." in told
+        assert "\x1b" not in told
+        await pilot.press("enter")
+        await pilot.pause(0.2)
+        await pilot.press("escape")
+        await pilot.pause(0.2)
+        assert "There is no store yet at" in screen(app)
+        assert "NOT TAKEN" not in screen(app)
 
 
 @pytest.mark.parametrize(("keys", "chosen"), [(["down", "enter"], Chosen.DEMO), (["escape"], Chosen.LEAVE)])

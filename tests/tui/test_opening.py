@@ -196,8 +196,11 @@ async def test_no_store_and_an_empty_one_are_told_to_the_caller(
         makes(store_url)
     door = Door(monkeypatch)
     async with opening(store_url, door) as me:
+        feed(me.app, "K000004-M\r")
+        await wait_for(me, "Waits: K000004-M")
         door._is_let.set()
         while me.app.is_running:
             await me.pilot.pause(0.05)
     assert me.app.has_no_store
+    assert me.app.came_in == ["K000004-M"]
     assert me.app.failed is None
