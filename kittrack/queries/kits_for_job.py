@@ -37,6 +37,8 @@ class KitForJob:
 def kits_for_job(store: Store, *, job: str, at: datetime) -> tuple[KitForJob, ...]:
     """Sealed kits of the revision of a job's airframe that are kept for it, or for nobody and fit to go out.
 
+    A kit is issued whole, so one that covers a position which the job does not is none of them (R5).
+
     Whether one may go to the job, with every reason against it, is told once it is scanned (`kits.issue_view`).
 
     Args:
@@ -64,7 +66,9 @@ def kits_for_job(store: Store, *, job: str, at: datetime) -> tuple[KitForJob, ..
 def _looked_at(read: Reading, work: Job, at: datetime) -> Iterator[KitForJob]:
     frame, now = read.get(Airframe, work.airframe_id), Moment(at, read.time_zone)
     today = local_day(at, zone=read.time_zone).isoformat()
-    rows = read.rows(_SQL, today, frame.type_revision_id, frame.id, *ISSUED_FROM, work.id, work.id, LOOKED_AT)
+    rows = read.rows(
+        _SQL, today, frame.type_revision_id, frame.id, work.id, *ISSUED_FROM, work.id, work.id, LOOKED_AT
+    )
     for kit_id, code, where, positions, expires_on, kept_until in rows:
         against = check_content(kit_fact(read, read.get(Kit, kit_id)), now=now)
         first = against[0].message if against else ""
@@ -76,6 +80,8 @@ _SQL = (
     "FROM kit k JOIN containment c ON c.container_id = k.place_id JOIN place p ON p.id = c.inside_id "
     "LEFT JOIN reservation v ON v.kit_id = k.id AND v.state = 'active' AND v.until_on >= ? "
     "WHERE k.state = 'sealed' AND k.type_revision_id = ? AND (k.airframe_id IS NULL OR k.airframe_id = ?) "
+    "AND NOT EXISTS (SELECT 1 FROM kit_position q WHERE q.kit_id = k.id AND q.type_position_id NOT IN "
+    "(SELECT x.type_position_id FROM job_position j JOIN position x ON x.id = j.position_id WHERE j.job_id = ?)) "
     f"AND p.kind IN ({marks(ISSUED_FROM)}) AND (v.job_id IS NULL OR v.job_id = ?) "
     "ORDER BY CASE WHEN v.job_id = ? THEN 0 ELSE 1 END, coalesce(k.expires_on, '9999-12-31'), k.code LIMIT ?"
 )

@@ -16,6 +16,11 @@ def amount(quantity: int, unit: str) -> str:
     return write_quantity(quantity, dimension=Dimension.VOLUME) if unit == "volume_ul" else str(quantity)
 
 
+def counted(number: int, thing: str) -> str:
+    """A number of things, by the word for one of them."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
 def read_amount(text: str) -> int:
     """Pieces, or a volume with its unit, as the store keeps them."""
     is_volume = text.strip()[-1:].lower() == "l"
@@ -45,7 +50,7 @@ def _proof(line: KitLineView, kit: KitView, proofs: Mapping[str, SetProof]) -> s
     if line.kind == "rotor set":
         return _worst([proofs[code] for code in line.things if code in proofs])
     if line.hubs and line.per_hub:
-        return f"{line.hubs} hubs x {amount(line.per_hub, line.unit)}"
+        return f"{counted(line.hubs, 'hub')} x {amount(line.per_hub, line.unit)}"
     return f"until {kit.expires_on}" if line.unit == "volume_ul" and kit.expires_on else ""
 
 
@@ -75,7 +80,7 @@ def kits_to_fetch(job: JobView, kits: Sequence[KitForJob]) -> list[tuple[str, st
     return [
         (
             "To fetch",
-            f"{one.kit} in {one.where}, {one.positions} positions"
+            f"{one.kit} in {one.where}, {counted(one.positions, 'position')}"
             + (f", kept for this job until {one.kept_until}" if one.kept_until else "")
             + (f", good until {one.expires_on}" if one.expires_on else "")
             + (f"; NOT issuable: {one.against}" if one.against else ""),

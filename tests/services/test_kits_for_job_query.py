@@ -7,6 +7,7 @@ import pytest
 from kittrack.errors import NotFound
 from kittrack.queries.kits_for_job import kits_for_job
 from kittrack.services import holding, issuing, jobs, kitting
+from kittrack.services.coverage import Coverage
 from kittrack.services.holding import Scope
 from kittrack.store.database import Store
 from tests.factories import (
@@ -93,3 +94,18 @@ def test_a_kit_on_hold_is_named_only_where_it_is_kept_for_the_job_and_with_the_r
 def test_a_job_that_nobody_knows_is_not_found(store: Store) -> None:
     with pytest.raises(NotFound):
         kits_for_job(store, job="J000998-U", at=after(1))
+
+
+def test_a_kit_that_covers_more_than_the_job_is_not_named(store: Store) -> None:
+    stock(store)
+    kit = sealed_kit(store, at=after(10))
+    job = jobs.open_job(
+        store,
+        airframe=TAIL,
+        purpose="one rotor",
+        positions=Coverage("named", ("FR",)),
+        by=TECHNICIAN,
+        at=after(20),
+    ).codes[0]
+    assert named(store, job) == []
+    assert named(store, open_job(store, TAIL2)) == [(kit, "")]

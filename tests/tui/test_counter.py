@@ -353,6 +353,53 @@ async def test_what_a_kit_that_comes_back_opened_holds_is_scanned_into_its_form(
     ) == [(None,)]
 
 
+async def test_what_a_job_does_not_hold_is_told_before_a_form_opens(issued: World) -> None:
+    store = open_store(issued.url)
+    issuing.open_at_aircraft(store, kit=issued.kit, seal=SEAL, by=TECHNICIAN, at=after(20))
+    with store.reading() as read:
+        blade = read.value("SELECT p.code FROM piece p WHERE p.sense = 'CW' ORDER BY p.id")
+    store.close()
+    one = issued.sets["CW"][0]
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.job, blade)
+        assert me.verdict.startswith(f"NOT READ: {issued.job} holds nothing under {blade}")
+        await me.scan(one)
+        assert "Never opened" not in me.screen  # a set has no bag
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {one} goes to goods-in")
+        assert me.verdict.endswith("Here: scan the kit, or what comes back from the job.")
+
+
+async def test_the_scan_line_asks_for_what_stands_against_an_issue(world: World) -> None:
+    store = open_store(world.url)
+    holding.place_hold(store, scope=Scope(code=world.kit), reason="wet", reference="", by=CLERK, at=after(20))
+    store.close()
+    async with stations(world.url) as me:
+        await sign_on(me, world)
+        await me.scan(world.job, world.kit)
+        assert me.verdict.startswith("NOT YET: ")
+        assert "another kit >" in me.screen
+
+
+async def test_a_kit_that_is_held_comes_back_into_the_hold_cage(issued: World, ask: Ask) -> None:
+    store = open_store(issued.url)
+    holding.place_hold(
+        store, scope=Scope(code=issued.kit), reason="wet", reference="", by=CLERK, at=after(20)
+    )
+    store.close()
+    [(cage,)] = ask("SELECT code FROM place WHERE kind = 'hold cage'")
+    async with stations(issued.url) as me:
+        await sign_on(me, issued)
+        await me.scan(issued.kit)
+        await me.type("1")
+        assert "the van or the hold cage where you put it" in " ".join(me.screen.split())
+        await me.scan(SEAL, str(cage))
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {issued.kit} is back in hold cage")
+        assert "Here: scan a job." in me.verdict
+
+
 async def test_single_doses_of_threadlocker_come_back_from_a_job_by_their_volume(
     world: World, ask: Ask
 ) -> None:

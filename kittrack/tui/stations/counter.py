@@ -19,7 +19,7 @@ from kittrack.services import issuing
 from kittrack.services.desk import Done
 from kittrack.services.issuing import Waiver
 from kittrack.store.database import Store
-from kittrack.tui import layout
+from kittrack.tui import doing, layout
 from kittrack.tui.entries import Entry, that_is
 from kittrack.tui.frame import bindings
 from kittrack.tui.keys import PAGES
@@ -147,6 +147,12 @@ class Counter(Station):
         """Look at the same things again."""
         await self._set(self.scanned)
 
+    async def took(self, answer: Done) -> None:
+        """Look at the same things after an act of the menu, and say what it did and what is scanned here."""
+        new = await doing.given_out(self.app, answer)
+        await self.reload()
+        self.say(doing.what_was_done(answer, f"Here: {self._next_step()}", new=new))
+
     async def start_again(self) -> None:
         """Forget what was scanned."""
         await self._set(Scanned())
@@ -185,14 +191,14 @@ class Counter(Station):
         said = await ask_return(self, self.shown.kit, how)
         if said is not None:
             await self._set(Scanned())
-            self.say(said)
+            self.say(done((*said.said, f"Here: {self._next_step()}")))
 
     async def _take_leftover(self, job: str, code: Code) -> None:
         left_over = self.shown.job.left_over if self.shown.job is not None else ()
         said = await ask_leftover(self, job, code, left_over=left_over)
         if said is not None:
             await self._set(self.scanned)
-            self.say(said)
+            self.say(done((*said.said, f"Here: {self._next_step()}")))
 
     # ---- what is shown ---------------------------------------------------------------------------
 
@@ -256,7 +262,17 @@ class Counter(Station):
         if ways := self._ways_back:
             return f"{', '.join(ways[:-1])} or {ways[-1]}"
         missing = self._missing()
-        return missing[0] if missing else "F9 issues"
+        return self._to_replace() or (missing[0] if missing else "F9 issues")
+
+    def _to_replace(self) -> str:
+        """What stands against the issue, to be scanned again or in another one's place; "" where nothing does."""
+        issue, receiver = self.shown.issue, self.scanned.receiver
+        subjects = {reason.subject for reason in issue.against} if issue else set()
+        if not subjects:
+            return ""
+        if receiver is not None and subjects <= {receiver.code}:
+            return "another receiver's badge"
+        return "another kit"
 
     def _show(self) -> None:
         scanned, shown = self.scanned, self.shown
@@ -278,7 +294,8 @@ def counter_lines(scanned: Scanned, shown: Shown, *, width: int) -> list[str]:
         facts.append(("Airframe", f"{airframe}, {how}"))
     if kit is not None:
         where = f"with {kit.where}" if kit.state == "issued" else f"in {kit.where}"
-        facts.append(("Kit", f"{kit.code} for {kit.revision}, {kit.state}, {where}"))
+        whom = f"{kit.revision}, built for {kit.airframe}" if kit.airframe else kit.revision
+        facts.append(("Kit", f"{kit.code} for {whom}, {kit.state}, {where}"))
     if scanned.seal is not None:
         facts.append(("Seal read", scanned.seal))
     if scanned.receiver is not None:

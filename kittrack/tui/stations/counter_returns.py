@@ -13,7 +13,7 @@ from kittrack.services.returning import Leftover, Missing
 from kittrack.tui import doing
 from kittrack.tui.deeds import Ask, Values
 from kittrack.tui.kit_text import amount, read_amount
-from kittrack.tui.verdicts import Tone, Verdict, done, verdict
+from kittrack.tui.verdicts import Tone, Verdict, verdict
 
 if TYPE_CHECKING:
     from kittrack.tui.station import Station
@@ -53,11 +53,10 @@ def offer_return(kit: KitView) -> Verdict:
     )
 
 
-async def ask_return(station: "Station", kit: KitView, how: Return) -> Verdict | None:
+async def ask_return(station: "Station", kit: KitView, how: Return) -> Done | None:
     """Ask what the way of coming back takes, and record it; None where the person leaves the form."""
     asked = {Return.UNOPENED: _unopened, Return.COMPLETE: _complete, Return.SHORT: _short}
-    said = await asked[how](station, kit)
-    return done(said.said) if said is not None else None
+    return await asked[how](station, kit)
 
 
 async def _unopened(station: "Station", kit: KitView) -> Done | None:
@@ -68,11 +67,16 @@ async def _unopened(station: "Station", kit: KitView) -> Done | None:
 
     asks = (
         Ask("seal", "Seal", help="as you read it on the kit"),
-        Ask("to_place", "Bin or van where it goes", scans=(Kind.SHELF_PLACE,)),
+        Ask(
+            "to_place",
+            "Where it goes",
+            help="a bin or a van; the hold cage for what is held",
+            scans=(Kind.SHELF_PLACE,),
+        ),
     )
     return await doing.ask_for(
-        station, f"{kit.code} comes back unopened", asks=asks, act=record,
-        notes=("Look the kit over, read the seal, and scan the bin or van where you put it.",),
+        station, f"{kit.code} comes back unopened", asks=asks, act=record, service=returning.return_unopened,
+        notes=("Look the kit over, read the seal, and scan the bin, the van or the hold cage where you put it.",),
         scan_into=lambda text: None if looks_like_code(text) else "seal",
     )  # fmt: skip
 
@@ -112,7 +116,7 @@ async def _opened(station: "Station", kit: KitView, *, asks: tuple[Ask, ...], ti
         "closed_bags", "Bags still closed", _read_closed, help="scan each", needed=False, many=True, scans=_COUNTED
     )  # fmt: skip
     return await doing.ask_for(
-        station, title, asks=(Ask("reason", "Why it was opened"), *asks, closed), act=record,
+        station, title, asks=(Ask("reason", "Why it was opened"), *asks, closed), act=record, service=returning.return_opened,
         notes=(
             "The number of an opened kit is dead. Sets go to inspection; screws and washers are scrapped, "
             "or go to inspection where their own bag is still closed. Part several codes by commas.",
@@ -137,9 +141,7 @@ def _read_one_missing(text: str) -> Missing:
     return Missing(read.text, read_amount(count) if count else 1)
 
 
-async def ask_leftover(
-    station: "Station", job: str, code: Code, *, left_over: Sequence[str]
-) -> Verdict | None:
+async def ask_leftover(station: "Station", job: str, code: Code, *, left_over: Sequence[str]) -> Done | None:
     """Take back one thing that a job has left over; None where the person leaves the form.
 
     Args:
@@ -147,8 +149,13 @@ async def ask_leftover(
         job: the job's code.
         code: of what comes back.
         left_over: what the job holds, in words.
+
+    Raises:
+        BadInput: it holds nothing under the number.
     """
-    held = next((thing for thing in left_over if code.text in thing), "nothing under this number")
+    held = next((thing for thing in left_over if code.text in thing), "")
+    if not held:
+        raise BadInput(f"{job} holds nothing under {code}; scan one of what it holds, or Esc to start again.")
     counted = (
         Ask("count", "How much, in mL", _read_volume)
         if " mL of " in held
@@ -161,19 +168,19 @@ async def ask_leftover(
     )  # fmt: skip
 
     async def record(values: Values) -> Done:
-        left = Leftover(code.text, values.get("count", 1), bag_closed=values["closed"])
+        left = Leftover(code.text, values.get("count", 1), bag_closed=values.get("closed", False))
         return await station.app.ask(
             returning.return_leftovers, job=job, items=(left,), by=station.app.me, at=station.app.now()
         )
 
-    said = await doing.ask_for(
-        station, f"{code} comes back from {job}", asks=(*count, closed), act=record,
+    return await doing.ask_for(
+        station, f"{code} comes back from {job}", asks=() if code.kind is Kind.ROTOR_SET else (*count, closed), act=record,
+        service=returning.return_leftovers,
         notes=(
             f"The job holds {held}.",
             "Sets go to inspection. Screws and washers from an opened bag are scrapped, never used again.",
         ),
     )  # fmt: skip
-    return done(said.said) if said is not None else None
 
 
 def _read_volume(text: str) -> int:
