@@ -221,27 +221,29 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
 
 
 def next_step(facts: Unsettled) -> str:
-    """What to do next in a job, in one sentence: what is half done first, then what is to be done."""
-    if facts.findings:
-        return f"Next: settle finding {facts.findings[0].rstrip('.')}."
-    steps = {
-        "not finished": "finish {}: fasten it, or take its set off again",
-        "fitted": "let another person inspect {}",
-        "bare": "fit a set at {}",
-        "to do": "begin with {}",
-        "tightened otherwise": "torque {} again; what is stated for it changed",
-        "inspected": "walk all positions; {} was not walked yet",
-    }
-    states = (*facts.positions, *((name, "tightened otherwise") for name, _ in facts.tightened_otherwise))
-    for state, words in steps.items():
-        waiting = [name for name, own in states if own == state]
-        if waiting:
-            return f"Next: {words.format(waiting[0])}."
-    if facts.left_over:
-        return f"Next: return, scrap or account for what is left: {', '.join(facts.left_over)}."
+    """What to do next in a job, in one sentence: what is half done first, then what is to be done.
+
+    The motor test comes before the walk, as it takes the rotors off.
+    """
+    at = {state: name for name, state in reversed(facts.positions)}  # the first of each state
+    found = [f"settle finding {text.rstrip('.')}" for text in facts.findings]
+    found += [words.format(at[state]) for state, words in _AT_A_POSITION.items() if state in at]
+    found += [f"torque {name} again; what is stated for it changed" for name, _ in facts.tightened_otherwise]
     if not facts.map_verified:
-        return "Next: verify the sense map by a motor test with rotors off."
-    return f"Next: close {facts.job}."
+        found.append("verify the sense map by a motor test with rotors off")
+    if "inspected" in at:
+        found.append(f"walk all positions; {at['inspected']} was not walked yet")
+    if facts.left_over:
+        found.append(f"return, scrap or account for what is left: {', '.join(facts.left_over)}")
+    return f"Next: {[*found, f'close {facts.job}'][0]}."
+
+
+_AT_A_POSITION: Final = {
+    "not finished": "finish {}: fasten it, or take its set off again",
+    "fitted": "let another person inspect {}",
+    "bare": "fit a set at {}",
+    "to do": "begin with {}",
+}
 
 
 def check_walk_covers(airframe: str, *, expected: Sequence[str], seen: Sequence[str]) -> list[Refusal]:

@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from kittrack.domain import codes, fit
 from kittrack.domain.fit import Unsettled
-from kittrack.errors import Refusal
+from kittrack.domain.kit_checks import NEXT_STEP
+from kittrack.errors import NotFound, Refusal
 from kittrack.queries.due import due_at
 from kittrack.store.act import Reading
 from kittrack.store.aircraft_facts import (
@@ -25,12 +26,14 @@ from kittrack.store.aircraft_facts import (
 )
 from kittrack.store.aircraft_holds import holds_on
 from kittrack.store.database import Store
+from kittrack.store.job_facts import open_voucher
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.numbers import not_held
 from kittrack.store.records import (
     Airframe,
     FitRecord,
     Job,
+    Kit,
     Part,
     Person,
     Position,
@@ -96,7 +99,7 @@ class AircraftView:
 
     `next_position` is the code of the position that `next_step` is about, "" where it is about none.
     `next_act` names the same step for a screen: one of "open a job", "finding", "position", "torque again",
-    "walk", "left over", "motor test", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
+    "motor test", "walk", "left over", "close", or "" for a closed job. `kits` are those that wait to be opened for it.
     `retorque_minutes` is the interval of the type revision, None where it states none. `holds` tells each open
     hold on a set that sits there, on one of its blades, or on what fastens it, with the positions. `retorque_due` names the positions whose screws are to be
     torqued again by now.
@@ -125,10 +128,10 @@ class AircraftView:
 
 
 def aircraft_view(store: Store, *, code: str) -> AircraftView:
-    """The airframe of a scan: of its own tag or tail, of its job, or of one of its positions.
+    """The airframe of a scan: of its own tag or tail, of its job, of one of its positions, or of the kit that is out for it.
 
     Raises:
-        NotFound: the store holds nothing under it.
+        NotFound: the store holds nothing under it, or the kit is out for no job.
         BadInput: the code does not check.
     """
     with store.reading() as read:
@@ -141,12 +144,23 @@ def _frame_and_job(read: Reading, text: str) -> tuple[Airframe, Job | None]:
     if kind is codes.Kind.JOB:
         job = read.find(Job, code=codes.read_code(text).text)
         return read.get(Airframe, _found(read, job, text).airframe_id), job
+    if kind is codes.Kind.KIT:
+        job = _job_of_kit(read, text)
+        return read.get(Airframe, job.airframe_id), job
     if kind is codes.Kind.POSITION:
         position = read.find(Position, code=codes.read_code(text).text)
         frame = read.get(Airframe, _found(read, position, text).airframe_id)
     else:
         frame = find_airframe(read, text)
     return frame, open_job_of(read, frame)
+
+
+def _job_of_kit(read: Reading, text: str) -> Job:
+    kit = _found(read, read.find(Kit, code=codes.read_code(text).text), text)
+    voucher = open_voucher(read, kit)
+    if voucher is None:
+        raise NotFound(f"{kit.code} is {kit.state} and out for no job; {NEXT_STEP[kit.state]}.")
+    return read.get(Job, voucher.job_id)
 
 
 def _found(read: Reading, thing: T | None, text: str) -> T:
@@ -212,9 +226,9 @@ def _next_act(facts: Unsettled | None, *, is_open: bool) -> str:
         ("finding", bool(facts.findings)),
         ("position", bool(states - {"inspected", "walked"})),
         ("torque again", bool(facts.tightened_otherwise)),
+        ("motor test", not facts.map_verified),
         ("walk", "inspected" in states),
         ("left over", bool(facts.left_over)),
-        ("motor test", not facts.map_verified),
     )
     return next((name for name, holds in steps if holds), "close")
 
@@ -275,7 +289,8 @@ def _coming_back(read: Reading, bare: Sequence[int]) -> Mapping[int, str]:
 
 def _in_job(read: Reading, work: JobWork) -> tuple[InJob, ...]:
     parts = read.get_all(Part, (one.part_id for one in work.sets))
-    found = [InJob(s.code, "rotor set", parts[s.part_id].number, s.sense, 1, "pieces") for s in work.sets]
+    whole = [one for one in work.sets if one.state == "complete"]
+    found = [InJob(s.code, "rotor set", parts[s.part_id].number, s.sense, 1, "pieces") for s in whole]
     found += [
         InJob(one.code, one.part.kind, one.part.number, "", one.quantity, one.unit) for one in work.loose
     ]

@@ -112,7 +112,7 @@ def check_no_findings(read: Reading, job: Job) -> list[Refusal]:
         Refusal(
             Rule.REMOVED_PARTS,
             job.code,
-            f"{job.code} is blocked by finding {f.id} ({f.text}); settle it first.",
+            f"{job.code} is blocked by finding {f.id} ({f.text.rstrip('.')}); settle it first.",
         )
         for f in open_findings(read, job)
     ]

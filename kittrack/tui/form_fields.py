@@ -189,6 +189,11 @@ class FormFields(ModalScreen[Any], ScanTaker):
         shown = [*banner, *map(self.app.symbols.show, lines)]
         box.query_one(Static).update("\n".join(shown))
         box.scroll_home(animate=False)
+        self.call_after_refresh(self._show_keys_of_what_is_told)
+
+    def _show_keys_of_what_is_told(self) -> None:
+        if self.is_attached and not self.is_working:
+            self.show_keys()
 
     def tell_error(self, error: KittrackError) -> None:
         """Say what is wrong, each field by the name that it has here, and go to the first of them."""

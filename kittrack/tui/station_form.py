@@ -31,7 +31,7 @@ class StationForm(DeedForm):
     def focus_empty(self, *, required: bool = False) -> None:  # noqa: ARG002 - the order of the work decides
         """Go to the first field that is empty, in the order of the work; stay where none is."""
         empty = [ask for ask in self.deed.in_order if not self.input_of(ask).value.strip()]
-        if empty or self.ask_here is None:
+        if self.deed.asks and (empty or self.ask_here is None):
             self.input_of((*empty, *self.deed.in_order)[0]).focus()
 
     def put_scan(self, text: str) -> None:

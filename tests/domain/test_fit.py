@@ -183,8 +183,13 @@ def test_every_reason_is_told_and_not_the_first_alone() -> None:
     [
         ({}, "close J1"),
         ({"map_verified": False}, "motor test"),
-        ({"left_over": ("3 screws",), "map_verified": False}, "3 screws"),
+        ({"left_over": ("3 screws",)}, "3 screws"),
         ({"positions": (("FL", "inspected"), ("FR", "walked"))}, "walk all positions"),
+        (
+            {"positions": (("FL", "inspected"),), "left_over": ("3 screws",), "map_verified": False},
+            "motor test",
+        ),
+        ({"positions": (("FL", "to do"),), "map_verified": False}, "begin with FL"),
         ({"positions": (("FL", "to do"), ("FR", "bare"))}, "fit a set at FR"),
         ({"positions": (("FL", "to do"),)}, "begin with FL"),
         ({"positions": (("FL", "bare"), ("FR", "fitted"))}, "inspect FR"),

@@ -166,7 +166,6 @@ async def test_who_fitted_does_not_inspect(issued: World, ask: Ask) -> None:
         await fit(me, issued, "FR", issued.sets["CCW"][0], "L")
         await fasten(me, issued)
         await me.scan(issued.badge(TECHNICIAN))
-        await me.type("L")
         assert "(R8)" in me.verdict
     assert ask("SELECT state FROM fit_record") == [("fastened",)]
 

@@ -298,9 +298,8 @@ async def test_a_torque_that_is_changed_reaches_the_job_in_which_a_rotor_was_tig
         assert "torque QA-01 FR again; what is stated for it changed" in " ".join(me.verdict.split())
         for name, _ in AROUND:
             await me.press("f9")
-            await open_form(me, "retorque")
-            await fill(me, torque_mnm="0.9 N m", tool="Torque driver 1")
+            await me.press("f9")
+            await fill(me, torque="0.9 N m", tool="Torque driver 1")
             await me.press("f9")
             assert f"QA-01 {name} is torqued again" in me.verdict, me.screen
-            await me.press("escape")
         assert "F9 begins the walk" in me.verdict, me.screen

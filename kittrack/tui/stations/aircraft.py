@@ -9,10 +9,11 @@ from typing import ClassVar
 
 from textual.widget import Widget
 
-from kittrack.domain.codes import Code, Kind, read_code
-from kittrack.errors import BadInput, NotFound, Refused
+from kittrack.domain.codes import Code, Kind, looks_like_code, read_code
+from kittrack.errors import BadInput, NotFound, Refusal, Refused
 from kittrack.queries import standing
 from kittrack.queries.at_aircraft import AircraftView, aircraft_view
+from kittrack.queries.lookup import what_is
 from kittrack.queries.standing import JobStanding
 from kittrack.services import fitting
 from kittrack.services.desk import Done
@@ -104,14 +105,16 @@ class Aircraft(AircraftActs):
             case Kind.PERSON:
                 await self._take_inspector(code.text)
             case Kind.KIT:
-                self.work = replace(self.work, kit=code.text)
-                self.say(verdict(Tone.NEXT, f"read and enter the seal on {code.text}, before you break it."))
+                await self._take_kit(code.text)
+            case Kind.PIECE if self.work.position:
+                raise Refused([await self._single_piece(code.text)])
             case _:
                 raise that_is(code, wanted=self._wanted())
 
     async def _take_position(self, code: str) -> None:
         if self.work.is_walk:
-            await self._show(replace(self.work, position=code))
+            if not await self._is_walk_of_another():
+                await self._show(replace(self.work, position=code))
             return
         before = self.view
         is_known = before is not None and any(position.code == code for position in before.positions)
@@ -119,6 +122,31 @@ class Aircraft(AircraftActs):
         if before is not None and self.view is not None and self.view.code != before.code:
             told = f"This is {self.view.tail}, another airframe than before."
             self.say(verdict(Tone.NEXT, told, *self._ready().sentences))
+
+    async def _take_kit(self, code: str) -> None:
+        """A kit is opened for the job that it is out for; where the work was elsewhere, it goes on there."""
+        before, found = self.view, await self.app.ask(aircraft_view, code=code)
+        if before is None or before.job != found.job:
+            await self._show(Work(found_by=found.job))
+        is_elsewhere = before is not None and before.code != found.code
+        told = [f"{code} is for {found.tail}, another airframe than before."] if is_elsewhere else []
+        if not any(kit.code == code and kit.is_issued for kit in found.kits):
+            told.append(f"{code} was opened for {found.job}, which holds what is left of it.")
+            self.say(verdict(Tone.NEXT, *told, *self.next_in_words()))
+            return
+        self.work = replace(self.work, kit=code)
+        read = "Read" if told else "read"
+        self.say(verdict(Tone.NEXT, *told, f"{read} and enter the seal on {code}, before you break it."))
+
+    async def _single_piece(self, code: str) -> Refusal:
+        """Why a blade, a hub or a bottle is nothing for a position by itself."""
+        thing = await self.app.ask(what_is, code=code)
+        around = [place for place in thing.where if looks_like_code(place)]
+        of_set = f" of {around[0]}" if around and read_code(around[0]).kind is Kind.ROTOR_SET else ""
+        message = (
+            f"{code} is a single piece{of_set}; only a whole set goes on a position: scan the set's label."
+        )
+        return Refusal("R1", code, message)
 
     async def _take_set(self, code: str) -> None:
         """What stands against a set here is told at once; the mark is asked for only where nothing does."""
@@ -146,6 +174,17 @@ class Aircraft(AircraftActs):
         if here is None or here.state != "fitted":
             raise BadInput(f"{code} is a person; nothing waits for an inspector here. Scan {self._wanted()}.")
         inspector = await self.app.confirm(code, what=f"the inspection of {here.name}")
+        try:  # as above, nothing is recorded without a mark
+            await self.app.ask(
+                fitting.inspect_position, job=self._job, position=here.code, mark="", by=inspector.code,
+                at=self.app.now(),
+            )  # fmt: skip
+        except Refused as error:
+            against = [reason for reason in error.refusals if reason.rule != "R2"]
+            if against:
+                refused = Refused(against)
+                await self._keep_stop(refused, scanned=here.fitted, mark="")
+                raise refused from error
         self.work = replace(self.work, inspector=inspector)
         self.say(verdict(Tone.NEXT, *steps.inspection(here, inspector)))
 
@@ -177,7 +216,10 @@ class Aircraft(AircraftActs):
             said = await act
         except Refused as error:
             await self._keep_stop(error, scanned=scanned, mark=mark)
-            raise
+            if not error.rules & SENSE_RULES:
+                raise
+            again = steps.read_again("the inspector's badge" if inspector else scanned)
+            raise Refused([*error.refusals, again]) from error
         await self._show(replace(self._at(work.position), position="" if inspector else work.position), said)
 
     async def _keep_stop(self, error: Refused, *, scanned: str, mark: str) -> None:
@@ -192,8 +234,20 @@ class Aircraft(AircraftActs):
 
     async def _see(self, seen: Seen) -> None:
         """One position of the walk; every mark is judged when the walk is done."""
+        if await self._is_walk_of_another():
+            return
         others = tuple(s for s in self.work.seen if s.position != seen.position)
         await self._show(replace(self.work, position="", seen=(*others, seen), stopped_at=""))
+
+    async def _is_walk_of_another(self) -> bool:
+        """Whether the walk that runs was begun by somebody else: then it begins anew, as nobody vouches for another's eyes."""
+        if self.work.walker == self.app.me:
+            return False
+        self.work = Work(found_by=self.work.found_by, is_walk=True, walker=self.app.me)
+        await self._show(self.work)
+        told = "the walk was begun by another person; whoever walks reads every mark, so it begins anew."
+        self.say(verdict(Tone.NEXT, told, *self._ready().sentences))
+        return True
 
     # ---- where the work is -----------------------------------------------------------------------
 
@@ -216,25 +270,17 @@ class Aircraft(AircraftActs):
             self.jobs = await self.app.ask(standing.newest_open_jobs, most=_JOBS_SHOWN)
         self.work, self.view = work, view
         self._draw()
-        self.say(self._ready() if said is None else self._told(said))
+        self.say(self._ready() if said is None else self._told(said, await doing.given_out(self.app, said)))
 
-    def _told(self, said: Done) -> Verdict:
+    def _told(self, said: Done, new: Sequence[str]) -> Verdict:
         """What was done and what comes next; of much that was done, the next step stands second, always in sight."""
         stops = any(sentence.startswith("STOP") for sentence in said.said)
-        said = replace(said, codes=tuple(code for code in said.codes if code not in self._shown))
-        first, *more = [s for s in doing.what_was_done(said).sentences if not s.startswith("Next: ")]
-        step, *about = self._ready().sentences
-        after = [f"Next: {step}", *about]
+        first, *more = [s for s in doing.what_was_done(said, new=new).sentences if not s.startswith("Next: ")]
+        after = [*self.next_in_words()]
         if self.view is not None and self.view.job_state == "closed":
             after = [*steps.after_closing(self.view)]
         told = (first, *after, *more) if len(more) >= _MUCH else (first, *more, *after)
         return verdict(Tone.STOP if stops else Tone.DONE, *told)
-
-    @property
-    def _shown(self) -> Sequence[str]:
-        """The numbers that stand on the screen anyhow."""
-        view = self.view
-        return (view.code, view.job, *(p.code for p in view.positions)) if view else ()
 
     async def took(self, answer: Done) -> None:
         """Show the airframe as it is after an act of the menu, and what comes next."""
@@ -249,8 +295,7 @@ class Aircraft(AircraftActs):
 
     def next_in_words(self) -> tuple[str, ...]:
         """What comes next for whoever signs on."""
-        step, *more = self._ready().sentences
-        return (f"Next: {step}", *more)
+        return steps.next_in_words(self.view, self.work)
 
     # ---- what is shown ---------------------------------------------------------------------------
 

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 from kittrack.errors import BadInput, Refused
 from kittrack.queries.at_aircraft import AircraftView, PositionView
-from kittrack.services import findings, fitting, issuing, jobs, removing, sense_maps
+from kittrack.services import findings, fitting, issuing, jobs, removing, sense_maps, torquing
 from kittrack.services.desk import Done
 from kittrack.tui.station import Station
 from kittrack.tui.stations import aircraft_forms as forms
+from kittrack.tui.stations import aircraft_positions as positions
 from kittrack.tui.stations import aircraft_steps as steps
 from kittrack.tui.stations.aircraft_forms import MotorTest, Settlement
 from kittrack.tui.stations.aircraft_steps import Work
@@ -30,19 +31,23 @@ class AircraftActs(Station):
             self.say(self._ready())
         elif self.work.is_walk:
             await self._end_walk(view)
+        elif here is not None and positions.is_retorque_due(here, view):
+            await self._retorque(here)
         elif here is not None and here.state not in ("inspected", "walked", ""):
             await self._go_ahead_at(here, view)
         else:
             await self._go_ahead_with_job(view)
 
     async def _go_ahead_at(self, here: PositionView, view: AircraftView) -> None:
-        others = [p for p in steps.unfinished(view) if p.code != here.code]
+        others = positions.unfinished_beside(here, view)
         if here.state == "not finished":
             await self._fasten(here, view)
-        elif here.state in ("to do", "bare") and others:
+        elif others:
             await self._show(self._at(others[0].code))
         elif here.state in ("to do", "bare") and here.fitted:
             await self._take_off(here)
+        elif positions.is_blocked(here, view):
+            await self._settle(view)
         else:
             self.say(self._ready())
 
@@ -51,8 +56,11 @@ class AircraftActs(Station):
             "open a job": self._open_job, "finding": self._settle, "walk": self._begin_walk,
             "motor test": self._motor_test, "close": self._close,
         }  # fmt: skip
+        due = positions.retorque_first(view)
         if view.next_act in ("position", "torque again"):
             await self._show(self._at(view.next_position))
+        elif due is not None:
+            await self._show(self._at(due.code))
         elif view.next_act in acts:
             await acts[view.next_act](view)
         else:
@@ -62,16 +70,16 @@ class AircraftActs(Station):
         """What F9 leads to as well, chosen in the menu: the same forms, for what is worked on."""
         view, here = self.view, self._here
         at_airframe = {"map test": self._motor_test}
-        at_position = (
-            {"remove": self._take_off} if here and here.state not in ("not finished", "fitted") else {}
-        )
+        at_position = {"retorque": self._retorque} if here and here.fitted else {}
+        if self._has_job and here and here.fitted and here.state not in ("not finished", "fitted"):
+            at_position |= {"remove": self._take_off}
         if view is not None and view.findings:
             at_airframe |= {"finding settle": self._settle}
         if view is not None and here is not None and here.state == "not finished" and key == "fasten":
             await self._fasten(here, view)
         elif view is not None and key in at_airframe:
             await at_airframe[key](view)
-        elif view is not None and view.job and here is not None and here.fitted and key in at_position:
+        elif here is not None and key in at_position:
             await at_position[key](here)
         else:
             return False
@@ -85,9 +93,10 @@ class AircraftActs(Station):
                 issuing.open_at_aircraft, kit=kit, seal=seal, by=self.app.me, at=self.app.now()
             )
         except Refused as error:
-            if error.rules != {"R5"}:
-                self.work = replace(self.work, kit="")
-            raise
+            if error.rules == {"R5"}:
+                raise
+            self.work = replace(self.work, kit="")
+            raise Refused([*error.refusals, steps.bring_back(kit)]) from error
         await self._show(replace(self.work, kit=""), said)
 
     async def _fasten(self, here: PositionView, view: AircraftView) -> None:
@@ -101,6 +110,18 @@ class AircraftActs(Station):
         )  # fmt: skip
         if said is not None:
             await self._show(self._at(here.code), said)
+
+    async def _retorque(self, here: PositionView) -> None:
+        hub = await self.app.ask(forms.hub_needs, position=here.code)
+        said = await forms.ask_retorqued(
+            self, here, hub,
+            lambda answer: self.app.ask(
+                torquing.record_retorque, position=here.code, torque_mnm=answer.torque_mnm, tool=answer.tool,
+                method=answer.method, by=self.app.me, at=self.app.now(),
+            ),
+        )  # fmt: skip
+        if said is not None:
+            await self._show(self._at(""), said)
 
     async def _take_off(self, here: PositionView, *, purpose: str = "replacement") -> None:
         said = await forms.ask_taken_off(
@@ -149,14 +170,18 @@ class AircraftActs(Station):
             await self._show(Work(found_by=said.codes[0]), said)
 
     async def _begin_walk(self, _view: AircraftView) -> None:
-        await self._show(Work(found_by=self.work.found_by, is_walk=True))
+        await self._show(Work(found_by=self.work.found_by, is_walk=True, walker=self.app.me))
 
     async def _end_walk(self, view: AircraftView) -> None:
+        if await self._is_walk_of_another():
+            return
         if steps.to_walk(view, self.work):
             self.say(self._ready())
             return
         seen = self.work.seen
-        self.work = Work(found_by=self.work.found_by, is_walk=True)  # refused, every mark is read again
+        self.work = Work(
+            found_by=self.work.found_by, is_walk=True, walker=self.app.me
+        )  # refused, every mark is read again
         try:
             said = await self.app.ask(
                 fitting.walk_positions, job=self._job, seen=seen, by=self.app.me, at=self.app.now()
@@ -192,7 +217,7 @@ class AircraftActs(Station):
 
         said = await forms.ask_settled(self, number, text, record)
         if said is not None:
-            await self._show(self._at(""), said)
+            await self._show(self._at(self.work.position), said)
 
     async def _close(self, view: AircraftView) -> None:
         said = await self.app.ask(jobs.close_job, job=view.job, by=self.app.me, at=self.app.now())
@@ -202,6 +227,10 @@ class AircraftActs(Station):
 
     def _at(self, position: str) -> Work:
         return Work(found_by=self.work.found_by, position=position)
+
+    @property
+    def _has_job(self) -> bool:
+        return self.view is not None and bool(self.view.job)
 
     @property
     def _job(self) -> str:
@@ -215,6 +244,9 @@ class AircraftActs(Station):
 
     def _ready(self) -> Verdict:
         return steps.ready(self.view, self.work)
+
+    async def _is_walk_of_another(self) -> bool:
+        raise NotImplementedError
 
     async def _show(self, work: Work, said: Done | None = None) -> None:
         raise NotImplementedError

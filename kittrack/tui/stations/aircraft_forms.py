@@ -10,7 +10,7 @@ from kittrack.domain.fixing import Need
 from kittrack.domain.quantities import Dimension, read_quantity, write_torque
 from kittrack.errors import BadInput
 from kittrack.queries.at_aircraft import AircraftView, InJob, PositionView
-from kittrack.services import fastening, position_desk
+from kittrack.services import fastening, jobs, position_desk, removing, sense_maps, torquing
 from kittrack.services.coverage import ALL, Coverage
 from kittrack.services.desk import Done
 from kittrack.services.fastening import TakenPart
@@ -92,22 +92,33 @@ async def ask_fastened(
     station: "Station", position: PositionView, hub: HubNeeds, held: Sequence[InJob], act: Recording[Fastened]
 ) -> Done | None:
     """Ask what fastens a hub: parts with counts, torque with its tool; None where the person leaves."""
-    asks = [_ask_part(i, need, held) for i, need in enumerate(hub.needs)]
-    if hub.method == "torque":
-        asks += [
-            Ask(
-                "torque",
-                "Torque as set on the tool",
-                _read_torque,
-                help="a number and its unit, such as 0.8 N m",
-            ),
-            Ask("tool", "Torque tool", help="scan its tag", scans=(Kind.TOOL,)),
-        ]
+    asks = [*(_ask_part(i, need, held) for i, need in enumerate(hub.needs)), *_ask_torque(hub)]
     return await doing.ask_for(
         station, f"Fasten {position.name} ({position.sense}), {position.fitted}", asks=asks,
-        act=lambda values: act(_fastened(values, hub)), notes=(_instruction(hub), *_lacking(hub.needs, held)),
+        service=fastening.fasten, act=lambda values: act(_fastened(values, hub)), notes=(_instruction(hub), *_lacking(hub.needs, held)),
         scan_into=lambda text: _field_for(text, hub.needs, held),
     )  # fmt: skip
+
+
+async def ask_retorqued(
+    station: "Station", position: PositionView, hub: HubNeeds, act: Recording[Fastened]
+) -> Done | None:
+    """Ask how the screws of a fitted position were torqued again; None where the person leaves."""
+    return await doing.ask_for(
+        station, f"Re-torque {position.name} ({position.sense}), {position.fitted}", asks=_ask_torque(hub),
+        service=torquing.record_retorque, act=lambda values: act(Fastened((), values.get("torque"), values.get("tool", ""), hub.method)),
+        notes=(f"The same screws stay in. {_tighten(hub)}",),
+    )  # fmt: skip
+
+
+def _ask_torque(hub: HubNeeds) -> Sequence[Ask]:
+    if hub.method != "torque":
+        return ()
+    help_text = "a number and its unit, such as 0.8 N m"
+    return (
+        Ask("torque", "Torque as set on the tool", _read_torque, help=help_text),
+        Ask("tool", "Torque tool", help="scan its tag", scans=(Kind.TOOL,)),
+    )
 
 
 def _ask_part(number: int, need: Need, held: Sequence[InJob]) -> Ask:
@@ -125,8 +136,12 @@ def _ask_part(number: int, need: Need, held: Sequence[InJob]) -> Ask:
 
 
 def _instruction(hub: HubNeeds) -> str:
+    return f"New screws and washers of one lot, never used ones. {_tighten(hub)}"
+
+
+def _tighten(hub: HubNeeds) -> str:
     how = f"torque {write_torque(hub.torque_mnm)}" if hub.torque_mnm else f"{hub.method} {hub.words}".strip()
-    return f"New screws and washers of one lot, never used ones. Tighten: {how}; the maker's manual decides."
+    return f"Tighten: {how}; the maker's manual decides."
 
 
 def _lacking(needs: Sequence[Need], held: Sequence[InJob]) -> list[str]:
@@ -191,6 +206,7 @@ async def ask_taken_off(
     asks = [replace(ask, value=purpose) if ask.name == "purpose" else ask for ask in _TAKEN_OFF]
     return await doing.ask_for(
         station, f"Take {position.fitted} off {position.name}", asks=asks, act=lambda values: act(TakenOff(**values)),
+        service=removing.remove_set,
         notes=(
             "It goes whole to the removed-parts cage with a tag; taken off for transport it goes where you say, and "
             "back on this position. Its screws are scrapped, never used again.",
@@ -258,7 +274,7 @@ async def ask_motor_test(
         return MotorTest(seen, values["source"], values["second"])
 
     return await doing.ask_for(
-        station, "Motor test, ROTORS OFF", asks=asks, act=lambda values: act(read(values)),
+        station, "Motor test, ROTORS OFF", asks=asks, act=lambda values: act(read(values)), service=sense_maps.record_motor_test,
         notes=("Take every rotor off, run each motor alone, and type which way it turned. Do not look it up.",),
     )  # fmt: skip
 
@@ -287,7 +303,7 @@ async def ask_job(
     )  # fmt: skip
     return await doing.ask_for(
         station, f"Open a job for {view.tail}", asks=asks,
-        act=lambda values: act((values["purpose"], values.get("positions", ALL))),
+        service=jobs.open_job, act=lambda values: act((values["purpose"], values.get("positions", ALL))),
         notes=(f"Positions of {view.tail}: {names}. Part several by commas.",),
     )  # fmt: skip
 

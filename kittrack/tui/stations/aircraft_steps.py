@@ -8,7 +8,7 @@ from kittrack.errors import Refusal
 from kittrack.queries.at_aircraft import AircraftView, PositionView
 from kittrack.queries.people import Who
 from kittrack.services.walking import Seen
-from kittrack.tui.aircraft_text import state_in_words
+from kittrack.tui.stations import aircraft_positions as positions
 from kittrack.tui.verdicts import SENSE_RULES, Tone, Verdict, verdict
 
 WANTS: Final = "a job or an airframe"
@@ -17,7 +17,7 @@ _F9: Final = {
     "open a job": "F9 opens one.",
     "finding": "An inspector or a manager settles it: F9.",
     "position": "F9 takes it.",
-    "torque again": "F9 takes it; F10, retorque, records the torque.",
+    "torque again": "F9 takes it.",
     "walk": "F9 begins the walk.",
     "left over": "Bring it to the Counter (F5), where a clerk takes it back; what is lost is told by F10, job lose.",
     "motor test": "F9 records it.",
@@ -39,6 +39,8 @@ class Work:
     inspector: Who | None = None
     kit: str = ""
     is_walk: bool = False
+    walker: str = ""
+    """The badge of who began the walk; what somebody saw counts for nobody else."""
     seen: tuple[Seen, ...] = ()
     stopped_at: str = ""
     """The position at which the last walk was stopped for the sense of its rotor, until a mark is read again."""
@@ -46,8 +48,7 @@ class Work:
 
 def here(view: AircraftView | None, work: Work) -> PositionView | None:
     """The position that is worked on."""
-    positions = view.positions if view else ()
-    return next((p for p in positions if p.code == work.position), None)
+    return next((p for p in view.positions if p.code == work.position), None) if view else None
 
 
 def is_mark_asked(work: Work) -> bool:
@@ -70,21 +71,35 @@ def inspection(at: PositionView, inspector: Who) -> tuple[str, ...]:
     return (
         f"RE-INSPECTION of {at.name}: {inspector.name} worked on it and looks again, as a separate pass, once "
         "tools and hands are off it.",
-        f"Only where a manager declared that nobody else is there; it is recorded as such. Then {look}, and {read}",
+        f"A manager declared that nobody else is there; it is recorded as such. {look.capitalize()}, and {read}",
     )
 
 
 def ready(view: AircraftView | None, work: Work) -> Verdict:
     """The next step as a verdict; unfinished work says so first."""
     at = here(view, work)
-    waits = view is not None and not work.is_walk and bool(unfinished(view))
+    waits = view is not None and not work.is_walk and bool(positions.unfinished(view))
     is_told = at is None or at.state in ("to do", "bare", "not finished")
     return verdict(Tone.NOT_FINISHED if waits and is_told else Tone.NEXT, *_steps(view, work))
 
 
-def unfinished(view: AircraftView) -> Sequence[PositionView]:
-    """The positions on which a set sits that is not fastened."""
-    return [p for p in view.positions if p.state == "not finished"]
+def next_in_words(view: AircraftView | None, work: Work) -> tuple[str, ...]:
+    """The next step as it stands behind something else that is told."""
+    said = ready(view, work)
+    step, *more = said.sentences
+    is_warning = said.tone is Tone.NOT_FINISHED and here(view, work) is None
+    return (f"{Tone.NOT_FINISHED if is_warning else 'Next'}: {step}", *more)
+
+
+def read_again(scanned: str) -> Refusal:
+    """How a mark that stopped the hand is read once more."""
+    return Refusal("form", scanned, f"To read it once more, scan {scanned} again.")
+
+
+def bring_back(kit: str) -> Refusal:
+    """What becomes of a kit that may not be opened."""
+    message = f"Leave {kit} sealed and bring it back: a clerk takes it back at the Counter (F5)."
+    return Refusal("form", kit, message)
 
 
 def after_closing(view: AircraftView) -> tuple[str, ...]:
@@ -113,14 +128,9 @@ def prompt(view: AircraftView | None, work: Work) -> str:
     if view is None:
         return "job or airframe"
     at = here(view, work)
-    if at is None:
-        return "job or airframe" if view.job_state == "closed" else "position"
-    if at.state == "to do" and at.fitted:
-        return "F9 takes the rotor off"
-    asked = {
-        "to do": "rotor set", "bare": "rotor set", "not finished": "F9 fastens", "fitted": "inspector's badge",
-    }  # fmt: skip
-    return asked.get(at.state, "scan")
+    if at is not None:
+        return positions.prompt_at(at, view)
+    return "job or airframe" if view.job_state == "closed" else "position"
 
 
 def asked_by_form(against: Sequence[Refusal], code: str) -> Sequence[Refusal]:
@@ -155,15 +165,21 @@ def _steps(view: AircraftView | None, work: Work) -> list[str]:
         return _steps_of_walk(view, work)
     at = here(view, work)
     if at is not None:
-        return _steps_at(at, view)
-    warning = [f"{view.tail} {p.name}{_begun_by(p)}." for p in unfinished(view)]
+        return positions.steps_at(at, view)
+    warning = [f"{view.tail} {p.name}{positions.begun_by(p)}." for p in positions.unfinished(view)]
     if view.job_state == "closed":
         return [view.next_step, *after_closing(view)]
+    due = positions.retorque_first(view)
+    if due is not None:
+        names = ", ".join(view.retorque_due)
+        told = f"the re-torque is due at {names}; F9 begins with {due.name}."
+        return [told, "For other work open a job: F10, F10 again, job open.", *_untested(view)]
     said = view.next_step.removeprefix("Next: ")
     said = said[:1].upper() + said[1:] if warning else said
     step = f"{said} {_F9.get(view.next_act, '')}".strip()
-    kits = kits_in_words(view) if view.next_act == "position" else ()
-    return [*warning, step, *kits, *_untested(view)]
+    kits = positions.kits_in_words(view) if view.next_act == "position" else ()
+    few = positions.too_few_in_words(view) if view.next_act == "position" else ()
+    return [*warning, step, *kits, *few, *_untested(view)]
 
 
 def _untested(view: AircraftView) -> Sequence[str]:
@@ -171,32 +187,6 @@ def _untested(view: AircraftView) -> Sequence[str]:
     if view.map_verified or view.next_act not in ("open a job", "position"):
         return ()
     return ("The sense map is NOT VERIFIED: test the motors while the rotors are off (F10, map test).",)
-
-
-def _begun_by(at: PositionView) -> str:
-    return f", begun by {' and '.join(at.worked_by)}" if at.worked_by else ""
-
-
-def kits_in_words(view: AircraftView) -> Sequence[str]:
-    """The kits that are out and unopened, or where the sets come from as long as the job holds none."""
-    out = [
-        f"{kit.code} is issued for it, to {kit.where}, and unopened: scan the kit, then read its seal."
-        for kit in view.kits
-        if kit.is_issued
-    ]
-    if out or any(thing.kind == "rotor set" for thing in view.in_job) or not _needs_sets(view):
-        return out
-    kept = [
-        f"Nothing is issued to {view.job} yet; {kit.code} in {kit.where} is kept for it until {kit.until}: collect "
-        "it at the Counter (F5)."
-        for kit in view.kits
-        if not kit.is_issued
-    ]
-    return kept or [f"Nothing is issued to {view.job} yet; a clerk issues its kit at the Counter (F5)."]
-
-
-def _needs_sets(view: AircraftView) -> bool:
-    return any(p.state == "to do" or (p.state == "bare" and not p.comes_back) for p in view.positions)
 
 
 def _steps_of_walk(view: AircraftView, work: Work) -> list[str]:
@@ -207,28 +197,3 @@ def _steps_of_walk(view: AircraftView, work: Work) -> list[str]:
         names = ", ".join(p.name for p in left)
         return [f"walk around {view.tail}: scan the tag of a position, read its mark. Still to see: {names}."]
     return [f"all positions of {view.tail} are seen; F9 has label, mark and map compared."]
-
-
-def _steps_at(at: PositionView, view: AircraftView) -> list[str]:
-    """What is done at a position; another one that is not finished comes before it."""
-    others = [p for p in unfinished(view) if p.code != at.code] if at.state in ("to do", "bare") else []
-    if others:
-        names = " and ".join(f"{p.name}{_begun_by(p)}" for p in others)
-        return [f"{names}; one position is finished before {at.name} is begun. F9 takes {others[0].name}."]
-    if at.state == "to do" and at.fitted:
-        return [f"{at.name}: isolate the battery, then take the old rotor {at.fitted} off: F9."]
-    if at.state == "bare" and at.comes_back:
-        return [
-            f"{at.name} needs {at.sense}: {at.comes_back} was taken off it for transport and goes back on it; scan it."
-        ]
-    if at.state in ("to do", "bare"):
-        return [f"{at.name} needs {at.sense}: scan a rotor set.", *kits_in_words(view)]
-    told = {
-        "not finished": f"{at.name}: {at.fitted} is on and not fastened. F9 asks what fastens it; Ctrl+R takes it off again.",
-        "fitted": f"{at.name}: another person scans their badge here and reads the mark.",
-        "": f"{at.name} is not part of this job; scan a position of it.",
-    }
-    if not view.job:
-        return [f"{at.name}: no job is open for {view.tail}; F9 opens one."]
-    kits = kits_in_words(view) if at.state == "not finished" else ()
-    return [told.get(at.state, f"{at.name} is {state_in_words(at)}. F9 takes the next step."), *kits]
