@@ -45,7 +45,7 @@ class Argument:
 
     For the forms of the stations: `scans` are the kinds of numbers of ours that fill it, where its name alone
     does not say so; `parted` is what stands between several of them; `empty_ok` says that it may be told to be
-    nothing; `is_raw` that it takes scans as they were sent; `is_asked` that a form presumes neither yes nor no.
+    nothing; `is_raw` that it takes scans as they were sent; `is_asked` that a form presumes no answer.
     `called` is what the help calls it where that is not its name.
     """
 
@@ -94,12 +94,12 @@ def words(
 def option(
     name: str, help_text: str, *, read: Callable[[str], Any] = str, flag: str = "", many: bool = False,
     needed: bool = False, choices: Sequence[str] = (), scans: Sequence[Kind] = (), parted: str = ",",
-    empty_ok: bool = False,
+    empty_ok: bool = False, is_asked: bool = False,
 ) -> Argument:  # fmt: skip
-    """An argument with a flag; a `many` one may be repeated."""
+    """An argument with a flag; a `many` one may be repeated, one that is asked has to be answered in a form."""
     return Argument(
         name, with_form(help_text, read), read, flag or _flag(name), many, needed, choices=tuple(choices), scans=tuple(scans),
-        parted=parted, empty_ok=empty_ok,
+        parted=parted, empty_ok=empty_ok, is_asked=is_asked,
     )  # fmt: skip
 
 

@@ -217,7 +217,7 @@ VERBS: Final = (
             word("rotor_set", "the set's code"),
             option("mark", "the mark, as read on the rotor itself", needed=True),
             option("note", "what was looked at and seen", needed=True),
-            option("result", "what follows", choices=(ACCEPTED, HELD, REJECTED)),
+            option("result", "what follows", choices=(ACCEPTED, HELD, REJECTED), is_asked=True),
             option("to_place", "the bin into which an accepted set goes", flag="--to"),
         ),
     ),

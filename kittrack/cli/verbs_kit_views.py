@@ -92,7 +92,7 @@ VERBS: Final = (
         rows=lambda found: found,
     ),
     Verb(
-        "issuable", Station.COUNTER, "Whether a kit can go to a job: every reason against; exit code 1 if there is any.",
+        "issuable", Station.COUNTER, "Whether a kit can go to a job, or every reason against it.",
         "K000042-G J000031-6 --seal 004417",
         kits.issue_view,
         (

@@ -26,7 +26,8 @@ Fact = tuple[str, str]
 class Thing:
     """One thing of the store: its kind in words, its facts in reading order, where it is, what holds it.
 
-    `where` runs from the nearest place outward; it is empty for things that are nowhere (a person, a tool).
+    `where` runs from the nearest place around it outward, `around` is the kind of that place; both are empty for things
+    that are nowhere (a person, a tool).
     `labels` says which copies of its label are void: the code of an old label still means the same thing.
     """
 
@@ -36,6 +37,7 @@ class Thing:
     where: tuple[str, ...]
     holds: tuple[str, ...]
     labels: tuple[str, ...] = ()
+    around: str = ""
 
 
 def what_is(store: Store, *, code: str) -> Thing:
@@ -61,11 +63,13 @@ def what_is(store: Store, *, code: str) -> Thing:
         ]
         place = _place_of(read, wanted)
         around = chains(read, [place.id])[place.id] if place else ()
+        around = around[1:] if wanted.kind in _CONTAINERS else around
         holds = _holds(read, wanted)
         labels = label_warnings(read, wanted.text)
     return Thing(
-        wanted.text, wanted.kind.in_words, tuple(facts), tuple(_named(p) for p in around), holds, labels
-    )
+        wanted.text, wanted.kind.in_words, tuple(facts), tuple(map(_named, around)), holds, labels,
+        around[0].kind if around else "",
+    )  # fmt: skip
 
 
 def _paper(store: Store, mark: PaperMark) -> Thing:

@@ -4,10 +4,11 @@ from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from kittrack.domain.codes import Code
-from kittrack.services.desk import Done
+from kittrack.queries.log import event_log
+from kittrack.services.desk import Done, roles_for
 from kittrack.services.issuing import Waiver
 from kittrack.tui.deeds import Answered, Ask, Deed, Texts, Values, filled, read_texts
-from kittrack.tui.verdicts import done
+from kittrack.tui.verdicts import Verdict, done
 from kittrack.tui.writing import with_file, write_answer
 
 if TYPE_CHECKING:
@@ -77,12 +78,16 @@ def _is_told(deed: Deed, texts: Texts, *, at_once: bool) -> bool:
 
 async def ask_for(
     station: "Station", title: str, *, asks: Sequence[Ask], act: Callable[[Values], Awaitable[Done]],
-    notes: Sequence[str] = (), scan_into: "ScanInto | None" = None,
+    notes: Sequence[str] = (), scan_into: "ScanInto | None" = None, service: Callable[..., Done] | None = None,
 ) -> Done | None:  # fmt: skip
-    """Ask by a form of the station's own and do its act; what it said, None where the person leaves the form."""
+    """Ask by a form of the station's own and do its act; what it said, None where the person leaves the form.
+
+    `service` is the act that whoever is signed on does, whose roles the form tells.
+    """
     from kittrack.tui.station_form import StationForm
 
-    deed = Deed(title, title, act, asks=tuple(asks), notes=tuple(notes))
+    roles = roles_for(service) if service else ()
+    deed = Deed(title, title, act, asks=tuple(asks), notes=tuple(notes), done_by=roles)
     said: Done | None = await station.app.push_screen_wait(StationForm(deed, act=act, scan_into=scan_into))
     return said
 
@@ -112,14 +117,21 @@ async def choose(station: "Station", *, everywhere: bool = False) -> None:
         await do(station, chosen, codes=station.in_hand)
 
 
-def what_was_done(answer: Done, *more: str, known: Sequence[Code] = ()) -> Any:
-    """A verdict of what an act said, with the numbers that are new where it does not name them.
+async def given_out(app: "StationsApp", answer: Done) -> tuple[str, ...]:
+    """The numbers that an act gave out, in its order; what it only worked on had its number before."""
+    entries = await app.ask(event_log, before=answer.event + 1, limit=1) if answer.codes else ()
+    given = entries[0].codes if entries and entries[0].event == answer.event else ()
+    return tuple(code for code in answer.codes if code in given)
+
+
+def what_was_done(answer: Done, *more: str, new: Sequence[str]) -> Verdict:
+    """A verdict of what an act said, with the numbers that it gave out where it does not name them.
 
     Args:
         answer: what the act answered.
         more: sentences after it.
-        known: what was in hand, which is not new.
+        new: the numbers that it gave out.
     """
-    said = " ".join((*answer.said, *map(str, known)))
-    new = [code for code in answer.codes if code not in said]
+    said = " ".join(answer.said)
+    new = [code for code in new if code not in said]
     return done((*answer.said, *([f"New: {', '.join(new)}."] if new else []), *filter(None, more)))

@@ -1,11 +1,16 @@
 """What a form does with scans: a number of ours goes into the field that takes it, a supplier's label into several."""
 
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
-from kittrack.domain.codes import Code
+from textual.worker import Worker
+
+from kittrack.domain.codes import Code, Kind, read_code
 from kittrack.domain.scan_result import Scan
 from kittrack.domain.text import clean_label
+from kittrack.errors import KittrackError
+from kittrack.queries.lookup import what_is
 from kittrack.tui.deeds import Ask, Texts
 from kittrack.tui.label_fields import texts_of
 from kittrack.tui.verdicts import Tone, verdict
@@ -40,9 +45,25 @@ def take_into(form: "DeedForm", ask: Ask, text: str) -> None:
 
 def _take_code(form: "DeedForm", code: Code) -> None:
     takers = [ask for ask in form.deed.asks if code.kind in ask.scans]
-    if not takers:
+    if not takers and code.kind is Kind.TAG and form.deed.takes(Kind.ROTOR_SET):
+        _: Worker[None] = form.run_worker(partial(_take_tagged, form, code), group="tag", exit_on_error=False)
+    elif not takers:
         form.tell([f"{code} is {code.kind.with_article}; this form has no use for it."], tone=Tone.NOT_READ)
-        return
+    else:
+        _put_code(form, code, takers)
+
+
+async def _take_tagged(form: "DeedForm", tag: Code) -> None:
+    """Of the tag that a set got when it came off, the set itself."""
+    try:
+        found = await form.app.ask(what_is, code=tag.text)
+    except KittrackError as error:
+        form.tell_error(error)
+    else:
+        _take_code(form, read_code(dict(found.facts)["rotor set"]))
+
+
+def _put_code(form: "DeedForm", code: Code, takers: Sequence[Ask]) -> None:
     form.scanned.add(code.text)
     ask = _taker(form, takers)
     if ask.rows and form.input_of(ask).value.strip() and not ask.many:

@@ -136,10 +136,11 @@ class Frame(Screen[None]):
         return "\n".join([*said, *[""] * (len(most) - len(said))])
 
     def _keys_packed(self, *, goes_on: bool, of_body: str) -> list[str]:
+        is_one_key = goes_on and of_body.startswith("Ctrl+Down")  # what it shows more of first is the verdict
         words = (
             "F1 help",
             *self.keys_in_words(),
-            of_body,
+            "" if is_one_key else of_body,
             "F10 menu",
             "Ctrl+Down more of this" if goes_on else "",
         )

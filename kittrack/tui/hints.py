@@ -82,7 +82,7 @@ async def told_of(ask: Asker, code: Code, at: datetime) -> list[str]:
 def thing_line(thing: Thing) -> str:
     """A thing in one line."""
     facts = ", ".join(f"{name} {value}" for name, value in facts_told(thing.facts))
-    where = f"; in {thing.where[0]}" if thing.where and thing.where[0] != thing.code else ""
+    where = f"; in {thing.where[0]}" if thing.where else ""
     held = f"; ON HOLD under {', '.join(thing.holds)}" if thing.holds else ""
     return f"{thing.code} {thing.kind}: {facts}{where}{held}"
 

@@ -141,17 +141,23 @@ class ListStation(Station):
         else:
             await self._filter(entry.text)
 
-    async def _take_in_hand(self, code: Code) -> None:
+    async def _take_in_hand(self, scanned: Code) -> None:
+        """Take what was scanned, and of the tag that a set got when it came off the set itself."""
+        found = await self.app.ask(
+            what_is, code=scanned.text
+        )  # what is not known is told, and nothing is in hand
+        code = read_code(dict(found.facts)["rotor set"]) if scanned.kind is Kind.TAG else scanned
         self.query_one(RecordList).choose(code.text)
         self._scanned = code
-        await standing_of(
-            self.app.ask, code, self.app.now()
-        )  # what is not known is told, and nothing is in hand
         await self.look()
         then = (
             f"Next, F9: {self.next_step.words}." if self.next_step else "F10 tells what can be done with it."
         )
-        self.say(verdict(Tone.DONE, f"In hand: {code.kind.in_words} {code}.", then))
+        told = (
+            [line for line in thing_lines(found)[1:] if code.text not in line] if code is not scanned else []
+        )
+        by_tag = [f"Its tag {scanned} says: {'; '.join(told)}."] if told else []
+        self.say(verdict(Tone.DONE, f"In hand: {code.kind.in_words} {code}.", then, *by_tag))
 
     async def _tell_of_paper(self, mark: str) -> None:
         """Where in the chain a paper stands; nothing is in hand by it."""
@@ -182,20 +188,22 @@ class ListStation(Station):
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is now, what the act made in hand, and what comes next for it."""
-        known, scanned, self._scanned = self.in_hand, self._scanned, None
+        scanned, self._scanned = self._scanned, None
+        given = await doing.given_out(self.app, answer)
         await self.reload()
-        new = [read_code(code) for code in answer.codes if looks_like_code(code)]
-        new = [code for code in new if code.kind is not Kind.DELIVERY]  # its lines go on, it does not
-        self._scanned = new[0] if len(new) == 1 else scanned  # of several new ones, none is the next
+        codes = [read_code(code) for code in answer.codes if looks_like_code(code)]
+        codes = [code for code in codes if code.kind is not Kind.DELIVERY]  # its lines go on, it does not
+        new = [code for code in codes if code.text in given]
+        about = codes if len(codes) == 1 else [] if scanned else new
+        self._scanned = about[0] if about else scanned  # of several that it only worked on, none is the next
         if self._scanned is not None:
             self.query_one(RecordList).choose(self._scanned.text)
         await self.look()
-        then = (
-            f"Next, F9: {self.next_step.words} ({self.in_hand[0]})."
-            if self.next_step and self.in_hand
-            else ""
-        )
-        self.say(doing.what_was_done(answer, then, known=known))
+        then = ""
+        if self.next_step and self.in_hand:
+            first = f", the first of {len(about)}" if len(about) > 1 else ""
+            then = f"Next, F9: {self.next_step.words} ({self.in_hand[0]}{first})."
+        self.say(doing.what_was_done(answer, then, new=given))
 
     async def start_again(self) -> None:
         """The whole list again, from its first record, nothing in hand."""

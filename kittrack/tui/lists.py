@@ -40,7 +40,8 @@ class OfQuestion:
     A row is about the first number of ours in it, or what stands under the head `about`; of a step "DEED:FIELD" the
     field is filled with that, or with the first cell. Where a number stands under the head `begun`, the step was taken
     already, and the row is about that number and what comes next for it. `fills` names further fields of the step with
-    the heads that fill them.
+    the heads that fill them. `when` names a head and what stands under it where the step is taken; else what comes next is that
+    of the number.
     """
 
     title: str
@@ -55,6 +56,7 @@ class OfQuestion:
     about: str = ""
     begun: str = ""
     fills: tuple[tuple[str, str], ...] = ()
+    when: tuple[str, tuple[str, ...]] | None = None
 
     async def page_of(self, deed: "Deed", ask: Ask, *, after: str, text: str, at: datetime) -> Page:
         """The page of the table of an answer."""
@@ -74,7 +76,8 @@ class OfQuestion:
         subject = cells[self.about] if self.about else ""
         code = next((cell for cell in (begun, subject, *row) if looks_like_code(cell)), "")
         detail = tuple(f"{head}: {cell}" for head, cell in cells.items() if cell)
-        step = self._step(cells, subject or row[0]) if self.step and not begun else None
+        fits = self.when is None or cells[self.when[0]] in self.when[1]
+        step = self._step(cells, subject or row[0]) if self.step and not begun and fits else None
         return Record(str(number), tuple(row), detail, code, step)
 
     def _step(self, cells: Mapping[str, str], subject: str) -> Step:

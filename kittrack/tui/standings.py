@@ -61,8 +61,7 @@ def wrapping(lines: Sequence[str]) -> Draw:
 def thing_lines(thing: Thing) -> list[str]:
     """A thing in words: what it is, its facts, where it is, what holds it."""
     lines = [f"{thing.kind} {thing.code}", *(f"{name}: {value}" for name, value in facts_told(thing.facts))]
-    around = [place for place in thing.where if place != thing.code]
-    lines += [f"it is in {' in '.join(around)}"] if around else []
+    lines += [f"it is in {' in '.join(thing.where)}"] if thing.where else []
     return [*lines, *(f"ON HOLD under {hold}" for hold in thing.holds), *thing.labels]
 
 
@@ -128,12 +127,11 @@ async def _count(ask: Ask, code: Code, _at: datetime) -> Standing:
     return Standing(wrapping([*thing_lines(thing), *told]), step)
 
 
-_KINDS_IN_STORES: Final = tuple(
-    f"{kind} "
-    for kind in (
-        PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN, PlaceKind.VAN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE,
-    )
+_IN_STORES: Final = (
+    PlaceKind.BIN, PlaceKind.BENCH, PlaceKind.GOODS_IN, PlaceKind.VAN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE,
 )  # fmt: skip
+_TO_PUT_AWAY_FROM: Final = (PlaceKind.GOODS_IN, PlaceKind.HOLD_CAGE, PlaceKind.REMOVED_CAGE)
+"""Where nothing serviceable stays."""
 
 
 async def _piece(ask: Ask, code: Code, _at: datetime) -> Standing:
@@ -167,8 +165,7 @@ async def _rotor_set(ask: Ask, code: Code, _at: datetime) -> Standing:
 
 
 def _is_in_stores(thing: Thing) -> bool:
-    around = [place for place in thing.where if place != thing.code]
-    return bool(around) and around[0].startswith(_KINDS_IN_STORES)
+    return thing.around in _IN_STORES
 
 
 async def _lacks_label(ask: Ask, code: Code) -> bool:
@@ -182,11 +179,13 @@ async def _lacks_label(ask: Ask, code: Code) -> bool:
 def _next_of_set(facts: dict[str, str], thing: Thing, proof: SetProof | None) -> Step:
     if facts.get("state") == "broken" or thing.holds:
         return Step("trace", "trace it")
-    if facts.get("condition") in ("on hold", "unserviceable"):
+    if facts.get("condition") == "unserviceable":
+        return Step("scrap", "scrap it")
+    if facts.get("condition") == "on hold":
         return Step("inspect set", "inspect the set")
     if proof is None or not proof.method:
         return Step("set prove", "prove its match")
-    if any(place.startswith(f"{PlaceKind.GOODS_IN} ") for place in thing.where):
+    if thing.around in _TO_PUT_AWAY_FROM:
         return Step("move", "put it away")
     return Step("explain", "explain its match")
 

@@ -74,9 +74,9 @@ class Station(Frame):
 
     async def took(self, answer: Done) -> None:
         """Show the store as it is after an act, and what the act said."""
-        known = self.in_hand
+        new = await doing.given_out(self.app, answer)
         await self.reload()
-        self.say(doing.what_was_done(answer, known=known))
+        self.say(doing.what_was_done(answer, new=new))
 
     async def do_own(self, _key: str) -> bool:
         """Do what was chosen in the menu in the station's own way; False where it has none for it now."""

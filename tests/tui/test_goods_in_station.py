@@ -3,13 +3,16 @@
 from collections.abc import Callable
 from datetime import date
 
+from textual.widgets import Input
+
 from kittrack.services import inspecting_stock, ordering, returning
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import open_store
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.deed_form import DeedForm
 from tests import factories
-from tests.factories import CLERK, TECHNICIAN, after
+from tests.aircraft_scene import Scene
+from tests.factories import CLERK, INSPECTOR, TECHNICIAN, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
@@ -208,13 +211,13 @@ async def test_sets_of_a_kit_that_came_back_opened_are_listed_inspected_and_put_
         assert "4 shown" in me.verdict
         await me.scan(one)
         await me.press("f9")
-        await fill(me, mark="R", note="no nick", to_place="A-01")
+        await fill(me, mark="R", note="no nick", result="accepted", to_place="A-01")
         await me.press("f9")
         assert me.verdict.startswith("DONE: "), me.screen
         await me.press("escape")
         await me.scan(other)
         await me.press("f9")
-        await fill(me, mark="R", note="no nick")
+        await fill(me, mark="R", note="no nick", result="accepted")
         await me.press("f9")
         assert f"Next, F9: put it away ({other})" in me.verdict, me.screen
         await me.press("f9")
@@ -225,6 +228,34 @@ async def test_sets_of_a_kit_that_came_back_opened_are_listed_inspected_and_put_
         assert "2 shown" in me.verdict
     where = "SELECT p.name FROM rotor_set s JOIN containment c ON c.container_id = s.place_id JOIN place p ON p.id = c.inside_id"
     assert ask(f"{where} WHERE s.sense = 'CW'") == [("A-01",), ("A-01",)]
+
+
+async def test_a_removed_set_comes_to_its_inspection_by_its_tag_and_is_put_away(url: str) -> None:
+    scene = Scene(open_store(url))
+    scene.all_four()
+    [tag, *_] = [code for code in scene.remove("FR", "L").codes if code.startswith("T")]
+    one = scene.sets[2]
+    async with stations(url, start="goods_in") as me:
+        with scene.store.reading() as read:
+            badge = read.value("SELECT code FROM person WHERE name = ?", INSPECTOR)
+        await me.scan(badge)
+        await me.press("f9")
+        await me.scan(tag)
+        assert me.verdict.startswith(f"DONE: In hand: rotor set {one}.")
+        assert "Next, F9: inspect the set." in me.verdict
+        assert f"Its tag {tag} says: " in me.verdict
+        assert "position: FR" in me.verdict
+        await me.press("f9")
+        await fill(me, mark="L", note="clean")
+        await me.press("f9")
+        assert "result is empty." in me.screen  # nobody accepts a set by saying nothing
+        await fill(me, result="accepted", rotor_set="")
+        await me.scan(tag)  # into the form too
+        assert me.app.screen.query_one("#field-rotor_set", Input).value == one
+        await me.press("f9")
+        assert f"Next, F9: put it away ({one})." in me.verdict
+        assert "cage removed-parts cage" not in me.screen
+    scene.store.close()
 
 
 async def test_what_a_look_held_waits_for_a_decision_and_not_for_a_look(world: World) -> None:

@@ -14,7 +14,8 @@ from kittrack.store.stock import slot_of_piece
 from kittrack.tui.answer_page import AnswerPage
 from kittrack.tui.stations.office import Office
 from tests import factories
-from tests.factories import CLERK, INSPECTOR, MANAGER, after
+from tests.aircraft_scene import Scene
+from tests.factories import CLERK, INSPECTOR, MANAGER, TECHNICIAN, after
 from tests.tui.conftest import World
 from tests.tui.screens import stations
 from tests.tui.snapshots import assert_screen
@@ -215,6 +216,32 @@ async def test_what_may_not_fly_is_scrapped_and_a_place_counted_from_its_line(
         await me.press("f9", "f9")
         assert me.verdict.startswith("DONE: "), me.screen
     assert ask("SELECT count(*) FROM stock_count WHERE state = 'open'") == [(1,)]
+
+
+async def test_a_removed_set_on_the_unserviceable_list_waits_for_its_inspection(url: str) -> None:
+    scene = Scene(open_store(url))
+    scene.all_four()
+    scene.remove("FR", "L")
+    async with stations(url, start="office") as me:
+        await to_list(me, "unserviceable")
+        assert scene.sets[2] in me.screen
+        assert "F9 inspect the set" in me.screen
+        assert "scrap it" not in me.screen
+    scene.store.close()
+
+
+async def test_an_act_names_as_new_only_what_it_gave_out(world: World) -> None:
+    async with stations(world.url, start="office") as me:
+        await sign_on(me, world, MANAGER)
+        await open_form(me, "person alone")
+        await fill(me, person=TECHNICIAN, from_on="2026-03-02", until_on="2026-03-03", reason="on the hill")
+        await me.press("f9")
+        assert me.verdict.startswith(f"DONE: {TECHNICIAN} may make re-inspections"), me.screen
+        assert "New: " not in me.verdict
+        await open_form(me, "company add")
+        await fill(me, name="Invented Screws", is_supplier="yes")
+        await me.press("f9")
+        assert me.verdict.startswith("DONE: "), me.screen
 
 
 async def test_what_is_told_of_a_line_is_read_to_its_end_by_keys(issued: World) -> None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import ClassVar
 
+from kittrack.domain.ledger import Condition
 from kittrack.queries.integrity import Integrity, Orphan, SetState, set_integrity
 from kittrack.queries.log import LogEntry, event_log
 from kittrack.tui import pictures, rows
@@ -164,7 +165,7 @@ class Office(ListStation):
                    "waste", "nothing will expire unused at the pace at which it is asked for."),
         OfQuestion("unserviceable", "what lies in the stores and may not fly",
                    "unserviceable", "nothing unserviceable lies in the stores.", words="scrap it", step="scrap",
-                   about="thing"),
+                   about="thing", when=("condition", (Condition.UNSERVICEABLE, Condition.UNSALVAGEABLE))),
         Drawn("re-order", "what is to be ordered, and why",
               HEADS, "nothing is to be ordered now.", to_order, None, "print reorder"),
         OfQuestion("suppliers", "from whom each part is got, how fast and in which packs",
