@@ -42,7 +42,6 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
         Binding("pagedown", "move(10)", "further down", show=False),
         Binding("pageup", "move(-10)", "further up", show=False),
     ]
-    nothing_found = "Nothing is called so; empty the filter."
     keys_shown = "Up Down or a number; type to filter   Enter choose   Esc leave"
 
     def __init__(self, title: str, *, choices: Sequence[Choice[T]]) -> None:
@@ -94,7 +93,7 @@ class Chooser(ModalScreen[T | None], ScanTaker, Generic[T]):
     def on_record_list_moved(self) -> None:
         """Tell the one under the cursor in full, in case its line is too long for the screen."""
         here = self.query_one(RecordList).here
-        told = "  ".join(here.cells[1:]) if here else self.nothing_found
+        told = "  ".join(here.cells[1:]) if here else "Nothing is called so; empty the filter."
         self.query_one("#menu-told", Static).update(
             "\n".join(layout.wrapped(self._text(told), width=self.size.width - 4))
         )

@@ -43,11 +43,6 @@ class DeedMenu(Chooser[Deed]):
         where = "every station" if self._everywhere else _NAMES[self._here]
         hand = f"; in hand: {', '.join(map(str, self._codes))}" if self._codes else ""
         self.title_shown = f"What is to be done? {where}{hand}"
-        self.nothing_found = (
-            "Nothing is called so; empty the filter."
-            if self._everywhere
-            else f"Nothing at {where} is called so; F10 looks through every station."
-        )
         other = "this station" if self._everywhere else "every station"
         self.keys_shown = f"Up Down or a number; type to filter   Enter choose   F10 {other}   Esc leave"
         modes = (

@@ -3,7 +3,7 @@
 from collections.abc import Awaitable, Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from kittrack.domain.codes import Code
+from kittrack.domain.codes import Code, looks_like_code
 from kittrack.queries.log import event_log
 from kittrack.services.desk import Done, roles_for
 from kittrack.services.issuing import Waiver
@@ -118,10 +118,10 @@ async def choose(station: "Station", *, everywhere: bool = False) -> None:
 
 
 async def given_out(app: "StationsApp", answer: Done) -> tuple[str, ...]:
-    """The numbers that an act gave out, in its order; what it only worked on had its number before."""
+    """The numbers that an act gave out and the files that it wrote; what it only worked on had its number before."""
     entries = await app.ask(event_log, before=answer.event + 1, limit=1) if answer.codes else ()
     given = entries[0].codes if entries and entries[0].event == answer.event else ()
-    return tuple(code for code in answer.codes if code in given)
+    return tuple(code for code in answer.codes if code in given or not looks_like_code(code))
 
 
 def what_was_done(answer: Done, *more: str, new: Sequence[str]) -> Verdict:

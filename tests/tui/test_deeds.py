@@ -299,13 +299,3 @@ async def test_a_form_tells_at_its_head_who_may_do_it_before_it_is_filled(issued
         await me.press("escape")
         await open_form(me, "delivery receive")
         assert "Done by a clerk or a manager. " in " ".join(me.screen.split())
-
-
-async def test_a_menu_in_which_nothing_is_called_so_leads_to_every_station(world: World) -> None:
-    async with stations(world.url) as me:
-        await me.press("f10")
-        for key in "make-good":
-            await me.send_key(key)
-        assert "Nothing at Counter is called so; F10 looks through every station." in me.screen
-        await me.press("f10")
-        assert "kit make-good" in me.screen
