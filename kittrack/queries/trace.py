@@ -85,7 +85,7 @@ def trace(store: Store, *, code: str) -> Trace:
     asked = _ASKED.get(read_code.kind)
     if asked is None:
         raise BadInput(
-            f"{read_code.text} is a {read_code.kind.in_words}; scan a lot, piece, rotor set, kit, airframe or job",
+            f"{read_code.text} is {read_code.kind.with_article}; scan a lot, piece, rotor set, kit, airframe or job",
             field="code",
         )
     table, answer = asked

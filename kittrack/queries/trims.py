@@ -125,7 +125,8 @@ def _part(read: Reading, pieces: Sequence[Piece]) -> Part:
 def _uncertainty(read: Reading, pieces: Sequence[Piece], *, one_stop: bool) -> float:
     lacking = [p.code for p in pieces if not p.mass_ug or p.moment_g_um is None or p.weighed_with_id is None]
     if lacking:
-        raise BadInput(f"{', '.join(lacking)} is not weighed; weigh it first.", field="blades")
+        are, them = ("is", "it") if len(lacking) == 1 else ("are", "them")
+        raise BadInput(f"{', '.join(lacking)} {are} not weighed; weigh {them} first.", field="blades")
     tools = {p.weighed_with_id for p in pieces}
     if len(tools) > 1:
         raise BadInput("The blades were weighed on several scales; weigh them all on one.", field="blades")

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import pytest
 
+from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, NotFound
 from kittrack.queries import expiring, integrity, log, lookup, recall, shelf, trace, verify
@@ -108,9 +109,19 @@ def test_every_kind_of_thing_has_a_trace(store: Store, scene: Scene, name: str) 
     assert trace.trace(store, code=code).code == code
 
 
-def test_a_person_has_no_trace(store: Store) -> None:
-    with pytest.raises((BadInput, NotFound)):
-        trace.trace(store, code="P000001-" + "X")
+@pytest.mark.parametrize(("kind", "said"), [(codes.Kind.PERSON, "a person"), (codes.Kind.ORDER, "an order")])
+def test_a_kind_without_a_trace_is_told(store: Store, kind: codes.Kind, said: str) -> None:
+    code = codes.make_code(kind, codes.next_number(kind, after=0))
+    wanted = f"{code} is {said}; scan a lot, piece, rotor set, kit, airframe or job"
+    with pytest.raises(BadInput, match=wanted):
+        trace.trace(store, code=code)
+
+
+@pytest.mark.parametrize("kind", [codes.Kind.LOT, codes.Kind.PIECE, codes.Kind.JOB])
+def test_a_number_that_the_store_does_not_hold_has_no_trace(store: Store, kind: codes.Kind) -> None:
+    unknown = codes.make_code(kind, codes.next_number(kind, after=90_000))
+    with pytest.raises(NotFound, match=unknown):
+        trace.trace(store, code=unknown)
 
 
 @pytest.mark.parametrize("name", ["kit", "job", "set_code", "piece", "screw_lot", "airframe"])

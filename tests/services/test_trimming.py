@@ -5,14 +5,15 @@ from typing import Any
 
 import pytest
 
-from kittrack.errors import BadInput, Refused
+from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.trims import TrimProposal, trim_proposal
 from kittrack.services import matching, weighing
 from kittrack.services.trimming import BladeTrim, trim_blades
 from kittrack.services.weighing import PieceWeighing
 from kittrack.store.database import Store
-from kittrack.store.records import Part, Trim
+from kittrack.store.records import Part, Piece, Trim
 from tests.factories import (
+    CCW_BLADE,
     CLERK,
     CW_BLADE,
     INSPECTOR,
@@ -144,3 +145,69 @@ def test_a_proposal_takes_the_blades_of_one_rotor(store: Store, count: int) -> N
     blades = blades_of_mass(store, *[42_000] * count)
     with pytest.raises(BadInput, match="has 2 blades"):
         proposal(store, blades)
+
+
+def change_part(store: Store, **changes: Any) -> None:
+    with store.act("change a part", by=MANAGER, at=after(20)) as act:
+        part = act.find(Part, number=CW_BLADE)
+        assert part is not None
+        act.update(part, **changes)
+
+
+def change_pieces(store: Store, *pieces: str, **changes: Any) -> None:
+    with store.act("change blades", by=MANAGER, at=after(21)) as act:
+        for code in pieces:
+            one = act.find(Piece, code=code)
+            assert one is not None
+            act.update(one, **changes)
+
+
+def test_blades_are_named_by_their_serials_where_one_blade_has_it(store: Store) -> None:
+    blades = blades_of_mass(store, 42_000, 42_100)
+    for number, code in enumerate(blades):
+        change_pieces(store, code, serial=f"00{number}")
+    (one,) = proposal(store, ("000 ", blades[1])).blades
+    assert (one.piece, one.serial) == (blades[0], "000")
+    with pytest.raises(NotFound, match="no piece has the code or serial '7'; scan the blade's own label"):
+        proposal(store, ("7", blades[1]))
+    change_pieces(store, blades[1], serial="000", maker_id=2)
+    with pytest.raises(NotFound, match="several pieces have the code or serial '000'"):
+        proposal(store, ("000", blades[1]))
+
+
+def test_a_proposal_for_blades_of_several_parts_or_one_blade_twice_is_refused(store: Store) -> None:
+    blades = blades_of_mass(store, 42_000, 42_100)
+    other = blades_on_shelf(store, CCW_BLADE, 1, at=after(5), pairs=False)
+    with pytest.raises(BadInput, match="of several parts"):
+        proposal(store, (blades[0], *other))
+    with pytest.raises(BadInput, match="scan each of them once"):
+        proposal(store, (blades[0], blades[0]))
+
+
+def test_a_proposal_needs_a_tolerance_and_blades_weighed_on_one_scale(store: Store) -> None:
+    blades = blades_of_mass(store, 42_000, 42_100)
+    change_part(store, tolerance_g_um=None)
+    with pytest.raises(BadInput, match="has no tolerance; a manager enters the maker's figure first"):
+        proposal(store, blades)
+    change_part(store, tolerance_g_um=5000)
+    change_pieces(store, blades[1], weighed_with_id=1)
+    with pytest.raises(BadInput, match="weighed on several scales"):
+        proposal(store, blades)
+    change_pieces(store, blades[1], moment_g_um=None)
+    with pytest.raises(BadInput, match=f": {blades[1]} is not weighed; weigh it first"):
+        proposal(store, blades)
+    change_pieces(store, blades[0], mass_ug=None)
+    with pytest.raises(BadInput, match=f": {blades[0]}, {blades[1]} are not weighed; weigh them first"):
+        proposal(store, blades)
+
+
+def test_what_the_scale_leaves_of_the_tolerance_is_for_the_blades(store: Store) -> None:
+    """Blades read one by one with a ruler of 0.5 mm are uncertain by 24.3 g mm, at one stop by 0.4."""
+    blades = blades_of_mass(store, 42_000, 42_100)
+    with pytest.raises(BadInput, match=r"uncertain by 24\.281 g mm of 5 g mm; weigh on a finer one"):
+        trim_proposal(store, blades=blades, radius_um=80_000)
+    change_part(store, tolerance_g_um=30_000)
+    found = trim_proposal(store, blades=blades, radius_um=80_000)
+    assert found.uncertainty_g_um == pytest.approx(24_300, abs=60)
+    (one,) = found.blades  # 10 g mm, of which 5.7 may stay
+    assert one.mass_ug == pytest.approx((10_000 - (30_000 - found.uncertainty_g_um)) / 0.08, rel=1e-3)
