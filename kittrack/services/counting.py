@@ -5,7 +5,7 @@ missing from its set breaks the set. Stock is never adjusted. Source: design 2 (
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from kittrack.domain import codes
@@ -13,8 +13,8 @@ from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Conflict, NotFound, Problem, Refusal
 from kittrack.services import desk
+from kittrack.services.counting_short import break_short_set, check_missing, check_short_named, keep_short_set
 from kittrack.services.desk import Done, amount_of
-from kittrack.services.set_breaking import check_breakable, let_go_of, take_apart
 from kittrack.store.act import Act, Reading, Slot
 from kittrack.store.count_facts import is_counted_twice
 from kittrack.store.database import Store
@@ -114,13 +114,12 @@ def enter_count(store: Store, *, count: str, entries: Sequence[Counted], by: str
                 differing.append(_name(act, changed))
         if not again:
             act.update(sheet, state="counted", counted_by_id=act.by_id)
-        for entry in entries:
-            if entry.missing:
-                act.note("set found short", rotor_set=entry.code, missing=list(entry.missing))
+        short = [keep_short_set(act, sheet, e.code, e.missing) for e in entries if e.missing]
     if not differing:
-        return Done(act.event_id, (sheet.code,), (f"{sheet.code} agrees with the record; settle it.",))
+        return Done(act.event_id, (sheet.code,), (f"{sheet.code} agrees with the record; settle it.", *short))
     step = "settle it with a second person" if again else "let another person count these again"
-    return Done(act.event_id, (sheet.code,), (f"{sheet.code} differs at {', '.join(differing)}: {step}.",))
+    first = f"{sheet.code} differs at {', '.join(differing)}: {step}."
+    return Done(act.event_id, (sheet.code,), (first, *short))
 
 
 @desk.done_by("clerk", "manager")
@@ -137,7 +136,8 @@ def settle_count(
     """Settle a count: what differs moves to or from *unaccounted*, with a reason and a second person.
 
     Raises:
-        Refused: a difference was not counted twice, or no second person (R8).
+        Refused: a difference was not counted twice, or no second person (R8); a set was found short that is not named
+            among `short_sets` (R1).
         Conflict: stock of the place moved since the sheet was made.
     """
     desk.require_text(reason=reason)
@@ -148,10 +148,11 @@ def settle_count(
             desk.check_done_by(act, settle_count),
             desk.check_second(first=act.by, second=act.second, what="settling a count"),
             _check_counted(sheet, lines),
+            check_short_named(act, sheet, [entry.code for entry in short_sets]),
         )
         _refuse_moved(act, sheet, lines)
         said = [sentence for line in lines if (sentence := _settle(act, sheet, line))]
-        said += [_break_short_set(act, entry) for entry in short_sets]
+        said += [break_short_set(act, entry.code, entry.missing) for entry in short_sets]
         act.update(sheet, state="settled")
     return Done(
         act.event_id, (sheet.code,), tuple(said) or (f"{sheet.code} is settled without a difference.",)
@@ -223,7 +224,12 @@ def _read_entries(act: Act, sheet: StockCount, entries: Sequence[Counted]) -> di
     for row, entry in enumerate(entries, start=1):
         try:
             line = _line_of(act, sheet, entry)
-        except (BadInput, NotFound) as error:
+            if entry.missing:
+                check_missing(act, entry.code, entry.missing)
+        except BadInput as error:
+            problems += [replace(p, row=row) for p in error.problems]
+            continue
+        except NotFound as error:
             problems.append(Problem(str(error), "code", row))
             continue
         if entry.quantity < 0:
@@ -336,18 +342,3 @@ def _found_elsewhere(act: Act, sheet: StockCount, was: Stock, name: str) -> str:
         to_slot=Slot(sheet.place_id, Condition.ON_HOLD.value, was.piece_id),
     )  # fmt: skip
     return f"{name} was found here and not where it was booked; it is on hold until somebody explains it."
-
-
-def _break_short_set(act: Act, entry: Counted) -> str:
-    """A set that lacks a blade is broken: the missing ones are unaccounted, the others orphaned on hold."""
-    rotor_set = desk.find_set(act, entry.code)
-    require(check_breakable(act, rotor_set))
-    inside = directly_in(act, rotor_set.place_id)
-    missing = frozenset(desk.find_piece(act, text).id for text in entry.missing)
-    if not missing or missing - {s.piece_id for s in inside}:
-        raise BadInput(
-            f"name the pieces of {rotor_set.code} that are missing, and no others", field="missing"
-        )
-    take_apart(act, rotor_set, inside, damaged=set(), missing=missing)
-    let_go_of(act, rotor_set)
-    return f"{rotor_set.code} lacks {len(missing)} of its pieces and is broken; the others are orphaned and on hold."

@@ -10,13 +10,14 @@ from kittrack.domain.rules import Rule, require
 from kittrack.errors import Refusal
 from kittrack.services import desk
 from kittrack.services.counting import find_count
+from kittrack.services.counting_short import forget_short_sets
 from kittrack.services.desk import Done
 from kittrack.store.act import Act
 from kittrack.store.database import Store
 from kittrack.store.records import CountLine, Place, StockCount
 from kittrack.store.stock import containers_in, directly_in
 
-_Key = tuple[int | None, int | None, int | None, str]  # receipt line, piece, container, condition
+_Key = tuple[int | None, int | None, int | None, str]  # receipt line, piece, container, condition of stock
 
 
 @desk.done_by("clerk", "manager")
@@ -37,6 +38,7 @@ def begin_anew(store: Store, *, count: str, reason: str, second: str, by: str, a
         )
         _make_sheet_again(act, sheet)
         act.update(sheet, state="open", counted_by_id=None)
+        forget_short_sets(act, sheet)
         where = act.get(Place, sheet.place_id).name
     said = f"{sheet.code} begins anew: count everything in {where} without looking at the record."
     return Done(act.event_id, (sheet.code,), (said,))
@@ -47,9 +49,10 @@ def _make_sheet_again(act: Act, sheet: StockCount) -> None:
         (s.receipt_line_id, s.piece_id, None, s.condition): s.quantity
         for s in directly_in(act, sheet.place_id)
     }
-    there |= {(None, None, container, "on hold"): 1 for container in containers_in(act, sheet.place_id)}
+    there |= {(None, None, container, ""): 1 for container in containers_in(act, sheet.place_id)}
     for line in act.select(CountLine, "stock_count_id = ?", sheet.id):
-        key = (line.receipt_line_id, line.piece_id, line.container_id, line.condition)
+        condition = line.condition if line.container_id is None else ""
+        key = (line.receipt_line_id, line.piece_id, line.container_id, condition)
         act.update(line, booked=there.pop(key, 0), counted=None, recounted=None)
     for (receipt_line, piece, container, condition), quantity in there.items():
         act.insert(

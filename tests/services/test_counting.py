@@ -4,8 +4,9 @@ from typing import Any
 
 import pytest
 
+from kittrack.domain import codes
 from kittrack.domain.ledger import AccountClass
-from kittrack.errors import BadInput, Conflict, Refused
+from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import kit_view
 from kittrack.queries.recall import recall_account
 from kittrack.services import counting, counting_anew, sealing
@@ -311,3 +312,68 @@ def test_a_count_into_which_stock_moved_begins_anew_and_is_settled(store: Store)
         counting_anew.begin_anew(store, count=sheet, reason="again", second=BUILDER, by=CLERK, at=after(12))
     with store.reading() as read:
         assert list(differences(read)) == []
+
+
+def a_set_to_count(store: Store) -> tuple[str, str, tuple[str, ...]]:
+    """A set in a bin, a sheet of that bin, and the set's pieces."""
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(1))[0]
+    sheet = counting.open_count(store, place=BIN, by=CLERK, at=after(2)).codes[0]
+    with store.reading() as read:
+        return code, sheet, tuple(piece.code for piece in read.select(Piece))
+
+
+def test_a_set_that_was_found_short_is_settled_as_short_and_not_as_whole(store: Store) -> None:
+    code, sheet, pieces = a_set_to_count(store)
+    said = count(store, sheet, CLERK, 3, Counted(code, 1, missing=pieces[1:]))
+    assert f"{code} lacks {pieces[1]}: name it as short when you settle {sheet}, which breaks it." in said
+    form: dict[str, Any] = {"count": sheet, "reason": "weekly", "second": BUILDER, "by": CLERK}
+    with pytest.raises(Refused, match=f"{code} was found short of {pieces[1]} at {sheet}") as refused:
+        counting.settle_count(store, at=after(4), **form)
+    assert refused.value.rules == {"R1"}
+    counting.settle_count(store, at=after(5), short_sets=[Counted(code, 1, missing=pieces[1:])], **form)
+    with store.reading() as read:
+        rotor = read.find(RotorSet, code=code)
+        assert rotor is not None
+        assert rotor.state == "broken"
+    assert [where(store, piece)[0] for piece in pieces] == ["hold cage Home", "unaccounted"]
+
+
+def test_a_count_of_a_place_with_a_set_and_a_kit_begins_anew_with_each_once(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    code = sets_on_shelf(store, CW_BLADE, 1, at=after(6), place=BIN2)[0]
+    sheet = counting.open_count(store, place=BIN2, by=CLERK, at=after(7)).codes[0]
+    form: dict[str, Any] = {"count": sheet, "second": BUILDER, "by": CLERK}
+    counting_anew.begin_anew(store, reason="disturbed", at=after(8), **form)
+    assert "agrees" in count(store, sheet, CLERK, 9, Counted(kit, 1), Counted(code, 1))[0]
+    counting.settle_count(store, reason="weekly", at=after(10), **form)
+    assert where(store, code) == (BIN2, "serviceable")
+    assert kit_view(store, kit=kit, at=after(11)).where == BIN2
+
+
+def test_a_count_begun_anew_forgets_what_was_found_short_before(store: Store) -> None:
+    code, sheet, pieces = a_set_to_count(store)
+    count(store, sheet, CLERK, 3, Counted(code, 1, missing=pieces[:1]))
+    form: dict[str, Any] = {"count": sheet, "second": BUILDER, "by": CLERK}
+    counting_anew.begin_anew(store, reason="it was under the set", at=after(4), **form)
+    count(store, sheet, CLERK, 5, Counted(code, 1))
+    counting.settle_count(store, reason="weekly", at=after(6), **form)
+    assert where(store, code) == (BIN, "serviceable")
+
+
+def test_what_is_not_in_a_set_is_not_missing_from_it_and_what_the_store_does_not_know_is_told(
+    store: Store,
+) -> None:
+    code, sheet, _ = a_set_to_count(store)
+    (stranger,) = blades_on_shelf(store, CW_BLADE, 1, at=after(3))
+    unknown = codes.make_code(codes.Kind.ROTOR_SET, codes.next_number(codes.Kind.ROTOR_SET, after=900))
+    with pytest.raises(BadInput) as bad:
+        count(store, sheet, CLERK, 4, Counted(code, 1, missing=(stranger,)), Counted(unknown, 1))
+    first, second = bad.value.problems
+    assert (first.row, first.message) == (1, f"name the pieces of {code} that are missing, and no others")
+    assert (second.row, unknown in second.message) == (2, True)
+    with store.reading() as read:
+        assert {line.counted for line in read.select(CountLine)} == {None}
+    no_count = codes.make_code(codes.Kind.COUNT, codes.next_number(codes.Kind.COUNT, after=900))
+    with pytest.raises(NotFound, match=no_count):
+        count(store, no_count, CLERK, 5, Counted(code, 1))
