@@ -8,15 +8,19 @@ from pathlib import Path
 import pytest
 
 from kittrack.cli.exits import Exit
+from kittrack.domain.codes import Kind, make_code, next_number
 from kittrack.domain.text import sheet_cell
 from kittrack.printing.documents import Caution, Document, Table, document_csv
+from kittrack.queries.fit_record import fit_record_document
 from kittrack.queries.voucher import voucher_document
-from kittrack.services import holding, issuing, jobs, recalling, reversing
+from kittrack.services import holding, issuing, jobs, recalling, returning, reversing
 from kittrack.services.holding import Scope
 from kittrack.store.database import Store, open_store
+from kittrack.store.records import JobPosition, RotorSet
 from tests.aircraft_scene import Scene
 from tests.cli.line import CommandLine
 from tests.factories import (
+    BIN,
     CLERK,
     MANAGER,
     SCREW,
@@ -143,6 +147,56 @@ def test_a_fit_record_tells_sets_screws_torque_and_hands_and_releases_nothing(
         assert squeezed(text) in words, text
     shown = line.do("fit-record", scene.job).out
     assert all(one in shown for one in scene.sets)
+
+
+def test_a_fit_record_of_unfinished_work_says_what_was_not_checked_and_not_proved(store: Store) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    paper = fit_record_document(store, job=scene.job, at=scene.now)
+    said = [text for _, text in paper.facts]
+    assert "NOT DONE at FR: to do, RL: to do, FL: inspected, RR: to do" in said
+    assert "NOT PROVED" not in cells(paper)
+    scene.change(RotorSet, {"code": scene.sets[0]}, match_record_id=None)
+    assert "NOT PROVED" in cells(fit_record_document(store, job=scene.job, at=scene.now))
+
+
+def test_a_job_that_nothing_was_fitted_in_says_so_on_its_fit_record(store: Store) -> None:
+    scene = Scene(store)
+    with store.act("no position is left to it", by=MANAGER, at=scene.now) as act:
+        for one in act.select(JobPosition):
+            act.update(one, state="walked")
+    facts = fit_record_document(store, job=scene.job, at=scene.now).facts
+    assert "no rotor set was fitted" in [text for _, text in facts]
+
+
+def cells(paper: Document) -> set[str]:
+    return {cell for table in paper.tables for row in table.rows for cell in row}
+
+
+def test_a_voucher_of_a_kit_that_came_back_is_for_the_record(store: Store) -> None:
+    code, _ = issued(store)
+    with store.reading() as read:
+        kit = read.value("SELECT code FROM kit ORDER BY id")
+    returning.return_unopened(store, kit=kit, seal="77", to_place=BIN, by=CLERK, at=after(9))
+    paper = voucher_document(store, voucher=code, at=after(10))
+    told = "RETURNED: the kit came back; this voucher is kept for the record."
+    assert (Caution.NOTE, told) in paper.cautions
+
+
+@pytest.mark.parametrize(
+    ("verb", "kind"),
+    [
+        ("voucher", Kind.VOUCHER), ("fit-record", Kind.JOB), ("notice", Kind.NOTICE),
+    ],
+)  # fmt: skip
+def test_a_paper_of_what_the_store_does_not_hold_is_not_written(
+    line: CommandLine, tmp_path: Path, verb: str, kind: Kind
+) -> None:
+    unknown = make_code(kind, next_number(kind, after=90_000))
+    into = tmp_path / "paper.pdf"
+    ran = line.run("print", verb, unknown, "--into", str(into))
+    assert (ran.code, into.exists()) == (Exit.NOT_FOUND, False)
+    assert unknown in ran.err
 
 
 def test_a_removed_set_stands_on_the_tag_list_with_its_tag(

@@ -9,13 +9,13 @@ import pytest
 from kittrack.cli.exits import Exit
 from kittrack.domain.paper_marks import make_paper_mark
 from kittrack.domain.text import counted
-from kittrack.queries.stock_review import PartReview, stock_review
+from kittrack.queries.stock_review import PartReview, stock_review, stock_review_document
 from kittrack.services import holding, ordering, set_breaking
 from kittrack.services.holding import Scope
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import chain_head
-from kittrack.store.records import RotorSet
+from kittrack.store.records import ReceiptLine, RotorSet
 from tests.aircraft_scene import Scene
 from tests.cli.line import CommandLine
 from tests.cli.test_documents_line import read_back, squeezed
@@ -165,6 +165,20 @@ def test_a_stock_review_in_a_workbook_keeps_its_codes(
     told = {row[1]: row for row in lines[1:]}
     assert (told[SCREW][2], told[SCREW][7]) == (64, "007")
     assert told[WASHER][7] == "=1+1"
+
+
+def test_a_stock_review_tells_an_unknown_expiry_and_what_expired(store: Store) -> None:
+    unknown = put_in_stock(store, LOCKER, 500, at=after(1), lot_code="A")
+    put_in_stock(store, LOCKER, 500, at=after(2), lot_code="B", expires_on="2026-03-01")
+    put_in_stock(store, SCREW, 8, at=after(3), lot_code="C")
+    with store.act("its expiry is not on record", by=MANAGER, at=after(4)) as act:
+        one = act.find(ReceiptLine, code=unknown)
+        assert one is not None
+        act.update(one, expiry_kind="unknown")
+    paper = stock_review_document(store, at=after(5))
+    [shelf] = [t for t in paper.tables if t.heading.startswith("Stock, line")]
+    last, lot = shelf.columns.index("Expires"), shelf.columns.index("Lot code")
+    assert {row[lot]: row[last] for row in shelf.rows} == {"A": "UNKNOWN", "B": "2026-03-01 EXPIRED", "C": ""}
 
 
 def test_the_paper_of_matched_sets_tells_the_unproved_ones_first(

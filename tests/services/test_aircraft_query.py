@@ -353,3 +353,19 @@ def test_what_sits_on_an_airframe_and_is_held_is_told_with_its_positions(scene: 
     told = at_aircraft.aircraft_view(scene.store, code=scene.job).holds
     assert f"RECALLED by {held.codes[0]} (heads may break): FR, RL, FL, RR" in told
     assert f"ON HOLD by {one.codes[0]} (a nick): FL" in told
+
+
+def test_an_airframe_is_found_by_its_job_and_by_a_position(scene: Scene) -> None:
+    by_tail = at_aircraft.aircraft_view(scene.store, code=TAIL)
+    assert by_tail.job == scene.job
+    for code in (scene.job, scene.spot("FL"), scene.job.lower()):
+        assert at_aircraft.aircraft_view(scene.store, code=code) == by_tail
+    for kind in (codes.Kind.JOB, codes.Kind.POSITION):
+        unknown = codes.make_code(kind, codes.next_number(kind, after=90_000))
+        with pytest.raises(NotFound, match=unknown):
+            at_aircraft.aircraft_view(scene.store, code=unknown)
+
+
+def test_an_airframe_without_a_job_is_told_to_open_one(scene: Scene) -> None:
+    view = at_aircraft.aircraft_view(scene.store, code=TAIL2)
+    assert (view.job, view.next_step, view.next_act) == ("", "Next: open a job for it.", "open a job")

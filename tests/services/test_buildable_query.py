@@ -24,6 +24,7 @@ from kittrack.store.records import (
     ApprovedPart,
     HubFixing,
     Part,
+    ReceiptLine,
     RotorSet,
     TypePosition,
     TypeRevision,
@@ -70,6 +71,17 @@ def test_screws_count_by_whole_hubs_of_one_lot(store: Store) -> None:
     answer = only(store, 5)
     assert line(answer, SCREW) == (32, 16)
     assert dict(answer.ship_sets.by_line)[next(n for n, _, _ in answer.stock if SCREW in n)] == 1
+
+
+def test_stock_of_which_nobody_knows_when_it_expires_is_not_counted(store: Store) -> None:
+    unknown = put_in_stock(store, LOCKER, 10_000, at=after(1))
+    put_in_stock(store, LOCKER, 5_000, lot_code="NEW", expires_on="2026-12-31", at=after(2))
+    assert line(only(store, 3), LOCKER) == (15_000, 800)
+    with store.act("its expiry is not on record", by=MANAGER, at=after(4)) as act:
+        one = act.find(ReceiptLine, code=unknown)
+        assert one is not None
+        act.update(one, expiry_kind="unknown")
+    assert line(only(store, 5), LOCKER) == (5_000, 800)
 
 
 def test_held_and_expired_stock_is_not_counted(store: Store) -> None:

@@ -7,7 +7,7 @@ import pytest
 from kittrack.domain import codes
 from kittrack.errors import NotFound
 from kittrack.queries.count_papers import count_result_document, count_sheet_document, counts_due_document
-from kittrack.queries.counts import COUNTED_STOCK, count_accuracy, count_result, counts, counts_due
+from kittrack.queries.counts import BLIND, COUNTED_STOCK, count_accuracy, count_result, counts, counts_due
 from kittrack.services import counting
 from kittrack.services.counting import Counted
 from kittrack.store.database import Store
@@ -57,6 +57,14 @@ def test_nothing_of_the_record_is_told_before_a_count_is_settled(store: Store) -
     assert "36" not in cells
     assert not any(cell.startswith("R0") for cell in cells)
     assert ("Count", f"again, by another person than {CLERK}") in paper.facts
+
+
+def test_the_paper_of_a_blind_count_tells_no_figure_and_no_thing(store: Store) -> None:
+    screws = put_in_stock(store, SCREW, 37, lot_code="A1", at=after(1))
+    sheet = open_sheet(store, minute=2)
+    counting.enter_count(store, count=sheet, entries=[Counted(screws, 36)], by=CLERK, at=after(3))
+    [table] = count_result_document(store, count=sheet, at=after(4)).tables
+    assert (table.rows, table.empty) == ((), BLIND)
 
 
 def test_the_figures_are_told_to_who_settles_what_was_counted_twice(store: Store) -> None:

@@ -1,5 +1,7 @@
 """What the Office sees without asking around: let pass, stopped, typed, hanging, printed again; and shifts handed over."""
 
+from datetime import timedelta
+
 import pytest
 
 from kittrack.errors import BadInput, NotFound, Refused
@@ -23,7 +25,7 @@ from kittrack.services.issuing import Waiver
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import differences
-from kittrack.store.records import Entry
+from kittrack.store.records import Entry, FitRecord
 from kittrack.store.shift_facts import ShiftLine
 from tests.aircraft_scene import Scene
 from tests.factories import (
@@ -101,6 +103,19 @@ def test_who_checked_alone_is_listed_with_the_declaration(store: Store) -> None:
     assert [(w.what, w.subject, w.by) for w in found] == [
         ("re-inspection: check of a kit", kit, CLERK), ("declared alone: storm", "2026-03-02 to 2026-03-02", CLERK),
     ]  # fmt: skip
+
+
+def test_a_position_inspected_by_its_own_fitter_is_listed_as_worked_alone(store: Store) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    scene.whole("RR", scene.sets[1], "R")
+    assert oversight.worked_alone(store, at=scene.now) == ()
+    scene.change(FitRecord, {"rotor_set_id": scene.one(1).id}, inspection="re-inspection")
+    found = oversight.worked_alone(store, at=scene.now)
+    assert [(w.what, w.subject, w.by) for w in found] == [
+        ("re-inspection: position", f"{TAIL} RR", INSPECTOR)
+    ]
+    assert oversight.worked_alone(store, at=scene.now + timedelta(days=8), days=7) == ()
 
 
 def test_a_stopped_scan_tells_what_was_needed_and_what_was_there(store: Store) -> None:

@@ -9,8 +9,9 @@ from dataclasses import replace
 import pytest
 from scipy.stats import poisson
 
+from kittrack.domain import codes
 from kittrack.domain.dates import Expiry
-from kittrack.errors import BadInput, Refused
+from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.explaining import explain_code
 from kittrack.queries.sampling import SamplingPlan, sampling_plan, sampling_records
 from kittrack.services import receiving, reversing
@@ -152,6 +153,12 @@ def test_more_faulty_pieces_than_the_sample_has_are_a_slip(store: Store) -> None
     line = take_in(store, 1)
     with pytest.raises(BadInput, match="sample of 50"):
         inspect_stock(store, line=line, rejected=LOT, faulty=51, note="x", by=CLERK, at=after(15))
+
+
+def test_a_line_that_the_store_does_not_hold_has_no_plan(store: Store) -> None:
+    unknown = codes.make_code(codes.Kind.RECEIPT_LINE, codes.next_number(codes.Kind.RECEIPT_LINE, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        sampling_plan(store, line=unknown)
 
 
 def test_blades_are_never_sampled(store: Store) -> None:
