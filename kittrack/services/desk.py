@@ -23,7 +23,6 @@ from kittrack.store.records import (
     Kit,
     Person,
     Piece,
-    Place,
     ReceiptLine,
     Record,
     RotorSet,
@@ -252,11 +251,6 @@ def expiry_of(line: ReceiptLine, piece: Piece | None = None) -> dates.Expiry:
     if piece is not None and piece.expires_on:
         return dates.earliest([whole, dates.Expiry.limited(date.fromisoformat(piece.expires_on))])
     return whole
-
-
-def place_of(read: Reading, place_id: int) -> Place:
-    """The place with an id."""
-    return read.get(Place, place_id)
 
 
 def amount_of(quantity: int, unit: str) -> str:

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from kittrack.domain.kits import Demand, kit_demand
 from kittrack.domain.rules import Rule, require
-from kittrack.errors import BadInput, Refusal
+from kittrack.errors import Refusal
 from kittrack.services import coverage, desk
 from kittrack.services.coverage import Chosen, Coverage
 from kittrack.services.desk import Done
@@ -58,18 +58,13 @@ def _chosen_now(act: Act, kit: Kit, revision: TypeRevision) -> tuple[Chosen, ...
         TypePosition, "id IN (SELECT type_position_id FROM kit_position WHERE kit_id = ?)", kit.id
     )
     names = Coverage("named", tuple(p.name for p in positions))
-    try:
-        return coverage.choose(act, revision, names, airframe=frame)
-    except BadInput:  # a position that the revision no longer has
-        return ()
+    return coverage.choose(act, revision, names, airframe=frame)
 
 
 def _lines_now(
     act: Act, revision: TypeRevision, chosen: tuple[Chosen, ...], lines: list[KitLine]
 ) -> tuple[tuple[Demand, ...], list[Refusal]]:
     """The lines that positions give by the settings of today, for the rotor parts that a kit was built with."""
-    if not chosen:
-        return (), []
     have = {line.part_id: line.quantity for line in lines}
     positions, refusals = coverage.covered(act, chosen, issuable=have)
     if refusals:

@@ -505,6 +505,18 @@ def test_a_range_of_serials_says_what_nobody_has_read_yet(store: Store) -> None:
     assert any(said.startswith("6 of this part are not inspected") for said in done.said)
 
 
+def test_a_range_of_serials_of_which_all_were_looked_at_says_nothing_of_an_inspection(store: Store) -> None:
+    blades = blades_on_shelf(store, CW_BLADE, 2, at=after(1))
+    with store.act("serials", by=CLERK, at=after(3)) as act:
+        one = act.find(Piece, code=blades[0])
+        assert one is not None
+        act.update(one, serial="0001")
+    done = holding.place_hold(
+        store, scope=Scope(part=CW_BLADE, serials=("0001", "0009")), reason="cracks", reference="", by=CLERK, at=now()
+    )  # fmt: skip
+    assert not any("not inspected" in said for said in done.said)
+
+
 # ---- drills --------------------------------------------------------------------------------------
 
 
@@ -545,6 +557,25 @@ def test_a_drill_that_does_not_add_up_says_so_and_a_stopped_one_counts_what_was_
     assert (drill_of(store, second).unseen, drill_of(store, second).adds_up) == (2, False)
     with pytest.raises(NotFound, match="no entry 9"):
         drilling.report_drill(store, drill=second, line=9, found=8, by=BUILDER, at=now())
+
+
+def test_a_place_of_a_drill_is_reported_once_with_what_can_be_there(store: Store) -> None:
+    put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
+    put_in_stock(store, SCREW, 8, lot_code="A1", place=VAN, kind="van", at=after(2))
+    code = drilling.start_drill(
+        store, scope=Scope(lot_code="A1"), reason="quarterly", by=MANAGER, at=now()
+    ).codes[0]
+    with pytest.raises(BadInput, match="-1 can't be there"):
+        drilling.report_drill(store, drill=code, line=1, found=-1, by=CLERK, at=now())
+    assert drill_of(store, code).unseen == 2
+    drilling.report_drill(store, drill=code, line=1, found=15, by=CLERK, at=now())
+    with pytest.raises(Refused, match=f"Entry 1 of {code} was reported already") as refused:
+        drilling.report_drill(store, drill=code, line=1, found=16, by=TECHNICIAN, at=now())
+    assert refused.value.rules == {"R12"}
+    assert [entry.found for entry in drill_of(store, code).entries] == [15, None]
+    unknown = codes.make_code(codes.Kind.DRILL, codes.next_number(codes.Kind.DRILL, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        drilling.stop_drill(store, drill=unknown, reason="called away", by=MANAGER, at=now())
 
 
 def test_a_drill_of_what_is_all_gone_is_refused(store: Store) -> None:

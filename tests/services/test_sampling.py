@@ -21,7 +21,7 @@ from kittrack.services.receiving import LineSpec, PaperSpec
 from kittrack.services.sampling import decide_sampling
 from kittrack.store.database import Store
 from kittrack.store.records import LotSample
-from tests.factories import CLERK, CW_BLADE, INSPECTOR, MANAGER, SCREW, after
+from tests.factories import CLERK, CW_BLADE, INSPECTOR, LOCKER, MANAGER, SCREW, after, put_in_stock
 
 MAKER = "Invented Rotors"
 CERTIFICATE = PaperSpec("certificate of conformity", "C-77", MAKER)
@@ -209,3 +209,50 @@ def test_a_line_whose_look_was_reversed_waits_to_be_inspected_again(store: Store
     assert line_view(store, line=line, at=after(15)).next_step != before
     reverse(store, looked.event, 16)
     assert line_view(store, line=line, at=after(17)).next_step == before
+
+
+def test_a_decision_is_one_of_those_there_are_about_a_company_that_is_known(store: Store) -> None:
+    with pytest.raises(BadInput, match=r"'stop'.*choose one of: resume, allow reduced, no reduced"):
+        decide_sampling(
+            store, part=SCREW, supplier=MAKER, decision="stop", reason="x", by=MANAGER, at=after(1)
+        )
+    with pytest.raises(NotFound, match="'Nobody Ltd'"):
+        decide_sampling(
+            store,
+            part=SCREW,
+            supplier="Nobody Ltd",
+            decision="resume",
+            reason="x",
+            by=MANAGER,
+            at=after(1),
+        )
+
+
+def test_a_line_on_its_way_says_how_much_of_it_to_look_at(store: Store) -> None:
+    """A lot as small as its sample is looked at whole; a supplier that is stopped has every piece looked at."""
+    small = take_in(store, 1, replace(SCREWS, quantity=4))
+    assert line_view(store, line=small, at=after(11)).sampling == "normal: look at all 4"
+    whole = take_in(store, 2)
+    assert (
+        line_view(store, line=whole, at=after(21)).sampling
+        == "normal: look at 50 of 500; accept with at most 3 bad"
+    )
+    for number in range(3, 12):
+        take_in_and_look(store, number, faulty=9)
+    said = line_view(store, line=take_in(store, 20), at=after(210)).sampling
+    assert said == "tightened: STOPPED for this supplier, look at all 500"
+
+
+def test_a_line_without_paper_gets_it_first_and_one_that_is_not_there_is_told(store: Store) -> None:
+    bare = take_in(store, 1, replace(SCREWS, papers=()))
+    assert line_view(store, line=bare, at=after(11)).next_step == "attach its paper"
+    unknown = codes.make_code(codes.Kind.RECEIPT_LINE, codes.next_number(codes.Kind.RECEIPT_LINE, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        line_view(store, line=unknown, at=after(12))
+
+
+def test_faulty_pieces_of_what_is_not_sampled_are_a_slip(store: Store) -> None:
+    line = put_in_stock(store, LOCKER, 20_000, condition="on hold", expires_on="2027-01-01", at=after(1))
+    with pytest.raises(BadInput, match=f"{line} is not sampled; leave the faulty pieces out"):
+        inspect_stock(store, line=line, accepted=20_000, faulty=0, by=CLERK, at=after(15))
+    inspect_stock(store, line=line, accepted=20_000, by=CLERK, at=after(16))
