@@ -145,13 +145,18 @@ def _allowed_mnm(stated: StatedTightening, *, deviation_percent: int) -> int:
     return (stated.torque_mnm or 0) * deviation_percent // 100
 
 
-def is_still_as_stated(stated: StatedTightening, *, method: Method, torque_mnm: int | None) -> bool:
+def is_still_as_stated(stated: StatedTightening, *, method: str, torque_mnm: int | None) -> bool:
     """Whether how a hub was tightened satisfies what the type revision states at a later moment.
+
+    Args:
+        stated: what the type revision states at that moment.
+        method: how it was tightened, as the record keeps it.
+        torque_mnm: the torque that was applied, where it was one.
 
     Source: design R18, R21; where no tolerance is stated, the widest deviation allowed to a tool (ISO 6789-1).
     """
-    if method is not stated.method or stated.method is not Method.TORQUE:
-        return method is stated.method
+    if method != stated.method or stated.method is not Method.TORQUE:
+        return method == stated.method
     if torque_mnm is None or stated.torque_mnm is None:
         return False
     _check_mnm(torque_mnm, name="torque applied in mN m")

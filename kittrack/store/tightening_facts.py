@@ -23,7 +23,7 @@ def tightened_otherwise(read: Reading, job_id: int) -> tuple[tuple[str, str], ..
         stated = StatedTightening(
             Method(stated_method), torque_mnm=stated_mnm, tolerance_mnm=tolerance_mnm, words=words
         )
-        if not is_still_as_stated(stated, method=Method(method), torque_mnm=applied_mnm):
+        if not is_still_as_stated(stated, method=method, torque_mnm=applied_mnm):
             applied = newton_metres(applied_mnm) if applied_mnm is not None else f"by {method}"
             wanted = newton_metres(stated_mnm) if stated.method is Method.TORQUE else str(stated)
             found.append((str(name), f"was tightened {_with(applied)} and is stated with {wanted}"))

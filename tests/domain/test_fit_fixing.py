@@ -223,9 +223,10 @@ def test_a_torque_counts_since_the_minute_at_which_it_was_set(
         (StatedTightening(Method.TORQUE, 800, 50), Method.ANGLE, None, False),
         (StatedTightening(Method.ANGLE, words="a quarter turn"), Method.ANGLE, None, True),
         (StatedTightening(Method.ANGLE, words="a quarter turn"), Method.TORQUE, 800, False),
+        (StatedTightening(Method.TORQUE, 800, 50), "a method that there is not", 800, False),
     ],
 )
 def test_a_hub_is_still_as_stated_within_the_tolerance_and_by_the_method(
-    stated: StatedTightening, method: Method, torque_mnm: int | None, good: bool
+    stated: StatedTightening, method: str, torque_mnm: int | None, good: bool
 ) -> None:
     assert is_still_as_stated(stated, method=method, torque_mnm=torque_mnm) is good

@@ -105,6 +105,32 @@ def test_nothing_is_written_over(small: Store, tmp_path: Path) -> None:
     assert file.read_bytes() == before
 
 
+def test_a_file_system_without_links_takes_a_backup_too_and_nothing_is_written_over(
+    small: Store, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on a memory stick; what another put there meanwhile stays."""
+    puts_first: list[bytes] = []
+
+    def no_links(path: Path, _: Path) -> None:
+        for content in puts_first:
+            path.write_bytes(content)
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr(Path, "hardlink_to", no_links)
+    file = made(small, tmp_path)
+    assert keeping.check_backup(file=str(file)).faults == ()
+    assert mode(file) == 0o600
+    file.unlink()
+    note_of(file).unlink()
+    before = sorted(tmp_path.iterdir())
+    puts_first.append(b"of another")
+    with pytest.raises(Refused) as refused:
+        made(small, tmp_path)
+    assert refused.value.rules == {"R12"}
+    assert file.read_bytes() == b"of another"
+    assert sorted(tmp_path.iterdir()) == sorted([*before, file])
+
+
 def test_a_folder_that_is_not_there_is_told(small: Store, tmp_path: Path) -> None:
     with pytest.raises(StoreError):
         keeping.make_backup(small, to=str(tmp_path / "no" / "such" / "file"), at=after(60))
