@@ -112,6 +112,6 @@ async def test_a_finding_is_settled_with_both_fields_told_by_their_labels(issued
         await me.type("1")
         await me.press("f9")
         said = " ".join(me.screen.split())
-        assert "NOT READ: Seal is empty. Bin or van where it goes is empty." in said
+        assert "NOT READ: Seal is empty. Where it goes is empty." in said
         await me.scan(issued.badge(INSPECTOR))
         assert "is a person; this form has no use for it." in me.screen
