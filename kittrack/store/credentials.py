@@ -55,7 +55,9 @@ def hash_pin(pin: str) -> Hashed:
 def matches(kept: Credential, pin: str) -> bool:
     """Whether a PIN is the one that is kept, compared in constant time. As slow as `hash_pin`."""
     made = Hashed(kept.cost_n, kept.block_r, kept.parallel_p, kept.salt, kept.digest)
-    return hmac.compare_digest(_scrypt(pin, made).hex(), kept.digest)
+    return hmac.compare_digest(
+        _scrypt(pin, made).hex().encode(), kept.digest.encode("utf-8", "surrogatepass")
+    )
 
 
 def _scrypt(pin: str, made: Hashed) -> bytes:
@@ -70,7 +72,7 @@ def _scrypt(pin: str, made: Hashed) -> bytes:
             text, salt=bytes.fromhex(made.salt), n=made.cost_n, r=made.block_r, p=made.parallel_p,
             maxmem=MOST_MEMORY, dklen=32,
         )  # fmt: skip
-    except ValueError as error:
+    except (ValueError, TypeError, OverflowError) as error:
         raise StoreError("a PIN in the store can't be read; let a manager set it anew") from error
 
 

@@ -22,6 +22,7 @@ from kittrack.store.records import (
     Person,
     Place,
     Position,
+    ReceiptLine,
     Reservation,
     SenseMap,
     SenseMapLine,
@@ -153,6 +154,19 @@ def test_a_hold_on_anything_in_the_kit_is_seen_at_the_counter(store: Store, what
     assert seen_rules(store, job, kit) == {"R6"}
     holding.release_hold(store, hold=held, reference="B-2", reason="cleared", by=MANAGER, at=after(12))
     issue(store, job, kit, 13)
+
+
+def test_a_kit_with_something_of_unknown_expiry_is_refused(store: Store) -> None:
+    """No expiry and unknown expiry are two things (R13)."""
+    job, kit = ready(store)
+    with store.act("what the label said was misread", by=MANAGER, at=after(8)) as act:
+        screws = act.select(ReceiptLine, "unit = 'pieces'", order="id DESC")[0]
+        act.update(screws, expiry_kind="unknown")
+    assert refused_rules(store, job, kit) == {"R13"}
+    assert seen_rules(store, job, kit) == {"R13"}
+    with store.act("it has none", by=MANAGER, at=after(11)) as act:
+        act.update(act.get(ReceiptLine, screws.id), expiry_kind="none")
+    issue(store, job, kit, 12)
 
 
 def test_an_expired_kit_is_refused_and_good_until_the_end_of_its_last_day(store: Store) -> None:

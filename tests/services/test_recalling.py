@@ -20,6 +20,7 @@ from kittrack.store.act import Slot
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
 from kittrack.store.records import (
+    Airframe,
     Hold,
     HoldItem,
     MatchReading,
@@ -336,6 +337,22 @@ def decide(store: Store, hold: str, *things: str, **more: Any) -> Done:
 
 def open_entries(store: Store, hold: str) -> int:
     return sum(not one.settled for one in recall_standing(store, hold=hold).stock)
+
+
+def test_nobody_answers_for_an_airframe_that_was_written_off(store: Store) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    hold = recall(store, lot_code="TL-1")
+    account = recall_account(store, code=hold)
+    assert (account.bonded, account.airframes, account.missing) == ((f"{TAIL} FL",), (TAIL,), 0)
+    with store.act("write it off", by=MANAGER, at=now()) as act:
+        frame = act.find(Airframe, tail=TAIL)
+        assert frame is not None
+        act.update(frame, state="written off")
+    account = recall_account(store, code=hold)
+    assert (account.bonded, account.airframes, account.missing) == ((), (), 0)
+    with pytest.raises(BadInput, match="has a notice"):
+        recalling.write_notices(store, hold=hold, by=CLERK, at=now())
 
 
 def test_a_decision_is_about_what_it_names_and_nothing_else(store: Store) -> None:

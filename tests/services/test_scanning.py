@@ -241,3 +241,5 @@ def test_a_near_serial_and_a_near_lot_are_named_and_not_taken_for_the_known_ones
         assert {lot.lot_code for lot in read.select(Lot)} == {"LOT-7", "L0T-7"}
     again = what_was_read(store, scans=[f"]C101{GTIN}21SN-0417"], at=after(5))
     assert any("is that of U" in words for words in again.look_again)
+    known = f"]C101{GTIN}17270331240{CW_BLADE}\x1d301\x1d10LOT-7"  # L0T-7 is known too, and near
+    assert what_was_read(store, scans=[known], at=after(6)).look_again == ()

@@ -3,10 +3,11 @@
 import hashlib
 import threading
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
-from kittrack.errors import BadInput, Conflict, KittrackError, NotFound, Refused
+from kittrack.errors import BadInput, Conflict, KittrackError, NotFound, Refused, StoreError
 from kittrack.queries.verify import verify
 from kittrack.services import founding, signing_on
 from kittrack.store import credentials
@@ -256,6 +257,29 @@ def test_a_cost_that_would_stop_the_machine_is_refused() -> None:
     kept = Credential(person_id=1, cost_n=2**20, block_r=32, parallel_p=1, salt="00", digest="00")
     with pytest.raises(KittrackError):
         credentials.matches(kept, PIN)
+
+
+@pytest.mark.parametrize(
+    "forged",
+    [
+        {"salt": "no hexadecimal"},
+        {"cost_n": 3},
+        {"cost_n": 0},
+        {"block_r": -1},
+        {"parallel_p": 0},
+        {"cost_n": 2**62, "block_r": 2**62},
+    ],
+)
+def test_a_kept_pin_that_can_not_be_read_is_a_fault_of_the_store(forged: dict[str, Any]) -> None:
+    given = {"cost_n": 2**4, "block_r": 8, "parallel_p": 1, "salt": "00", "digest": "00", **forged}
+    with pytest.raises(StoreError, match="let a manager set it anew"):
+        credentials.matches(Credential(person_id=1, **given), PIN)
+
+
+@pytest.mark.parametrize("digest", ["", "é", "\ud800", "00" * 10_000])
+def test_a_digest_that_is_none_matches_no_pin(digest: str) -> None:
+    kept = Credential(person_id=1, cost_n=2**4, block_r=8, parallel_p=1, salt="00", digest=digest)
+    assert not credentials.matches(kept, PIN)
 
 
 # ---- whether everybody needs one ------------------------------------------------------------------

@@ -7,6 +7,7 @@ import pytest
 
 from kittrack.domain.ledger import PlaceKind
 from kittrack.errors import BadInput, StoreError
+from kittrack.store import credentials
 from kittrack.store.act import GENESIS, Slot
 from kittrack.store.database import Store, open_store
 from kittrack.store.fold import (
@@ -263,9 +264,14 @@ def test_a_row_that_a_newest_event_put_in_and_that_is_gone_is_told_at_once(path:
         f'[["insert", "company", {{"id": {10**30}}}]]',
         '[["note", "founded"]]',
         '[["note", "founded", 5]]',
+        f'[["note", "{credentials.SET}"]]',
+        f'[["note", "{credentials.SET}", 5]]',
+        f'[["note", "{credentials.SET}", {{"person": 1}}]]',
+        f'[["note", "{credentials.WRONG}", ["locked_until_at"]]]',
+        f'[["note", "{credentials.WRONG}", {{"person": "P9"}}]]',
         "[" * 100_000,
     ],
-    ids=range(14),
+    ids=range(19),
 )
 def test_an_event_whose_statements_can_not_be_read_is_named_like_any_that_changed(
     path: Path, statements: str
