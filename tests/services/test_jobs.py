@@ -8,6 +8,7 @@ import pytest
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import job_view, kit_view
 from kittrack.services import (
+    fitting,
     holding,
     issuing,
     jobs,
@@ -26,6 +27,7 @@ from kittrack.store.kit_facts import stock_facts
 from kittrack.store.records import (
     Airframe,
     Finding,
+    HubFixing,
     Job,
     JobPosition,
     Part,
@@ -34,6 +36,7 @@ from kittrack.store.records import (
     SenseMap,
     Voucher,
 )
+from tests.aircraft_scene import TORQUE_TOOL, spot_code
 from tests.factories import (
     AUDITOR,
     BENCH,
@@ -43,6 +46,7 @@ from tests.factories import (
     CLERK,
     CW_BLADE,
     INSPECTOR,
+    LOCKER,
     MANAGER,
     SCREW,
     T0,
@@ -301,6 +305,82 @@ def test_a_lost_extra_is_made_good(store: Store) -> None:
     jobs.lose(store, job=job, thing=line, reason="blown away", by=TECHNICIAN, at=after(9))
     kit = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(10)).codes[0]
     assert [(x.kind, x.needed) for x in kit_view(store, kit=kit, at=after(10)).lines] == [("extra", 1)]
+    give(store, job, kit, 11)
+    with pytest.raises(Refused, match="owes nothing"):
+        making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(15))
+    jobs.lose(store, job=job, thing=line, reason="blown away too", by=TECHNICIAN, at=after(16))
+    again = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(17)).codes[0]
+    assert [(x.kind, x.needed) for x in kit_view(store, kit=again, at=after(17)).lines] == [("extra", 1)]
+
+
+def give(store: Store, job: str, kit: str, minute: int) -> None:
+    """Finish a kit that was built for a job, issue it and open it at the aircraft."""
+    finished_kit(store, kit, at=after(minute), seal="0002")
+    issuing.issue_kit(
+        store, kit=kit, job=job, seal="0002", receiver=TECHNICIAN, by=CLERK, at=after(minute + 1)
+    )
+    issuing.open_at_aircraft(store, kit=kit, seal="0002", by=TECHNICIAN, at=after(minute + 2))
+
+
+def test_lost_single_doses_are_made_good_in_whole_ones(store: Store) -> None:
+    for number in (CW_BLADE, CCW_BLADE):
+        put_sets(store, number, 2, at=after(1))
+    for number, quantity in ((SCREW, 16), (WASHER, 16), (LOCKER, 1500)):
+        put_in_stock(store, number, quantity, at=after(1))
+    with store.act("buy single doses", by=MANAGER, at=after(2)) as act:
+        locker = act.find(Part, number=LOCKER)
+        assert locker is not None
+        act.update(locker, single_dose=1, pack_quantity=500)
+    job, _ = opened(store)  # 0.8 mL takes two doses of 0.5 mL
+    ((line, held),) = held_by(store, job, LOCKER)
+    assert held == 1000
+    jobs.lose(store, job=job, thing=line, quantity=300, reason="spilt", by=TECHNICIAN, at=after(9))
+    kit = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(10)).codes[0]
+    seen = kit_view(store, kit=kit, at=after(10)).lines
+    assert [(x.kind, x.needed, x.have) for x in seen] == [("threadlocker", 500, 500)]
+
+
+def test_hubs_that_take_screws_alone_are_made_good_with_screws_alone(store: Store) -> None:
+    with store.act("bare hubs", by=MANAGER, at=after(1)) as act:
+        for fixing in act.select(HubFixing):
+            act.update(
+                fixing, washer_part_id=None, washers_per_hub=0, locker_part_id=None, locker_ul_per_screw=0
+            )
+    stock_up(store, at=after(1))
+    job, kit = opened(store)
+    assert [x.kind for x in kit_view(store, kit=kit, at=after(8)).lines] == [
+        "rotor set",
+        "rotor set",
+        "screw",
+    ]
+    ((line, _),) = held_by(store, job, SCREW)
+    jobs.lose(store, job=job, thing=line, quantity=2, reason="dropped", by=TECHNICIAN, at=after(9))
+    made = making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(10)).codes[0]
+    assert [(x.kind, x.needed) for x in kit_view(store, kit=made, at=after(10)).lines] == [("screw", 2)]
+
+
+def test_a_job_that_fastened_all_that_it_got_a_kit_for_owes_nothing(store: Store) -> None:
+    stock_up(store, at=after(1))
+    job = open_one(store, positions=Coverage("arm", ("FL",)))
+    kit = sealed_kit(store, at=after(5), airframe=TAIL, positions=Coverage("arm", ("FL",)))
+    issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(6))
+    issuing.open_at_aircraft(store, kit=kit, seal="0001", by=TECHNICIAN, at=after(7))
+    things = {x.kind: x.things[0] for x in kit_view(store, kit=kit, at=after(8)).lines}
+    spot = spot_code(store, "FL")
+    fitting.fit_set(
+        store, job=job, position=spot, rotor_set=things["rotor set"], mark="R", by=TECHNICIAN, at=after(9)
+    )
+    parts = (
+        fitting.TakenPart(things["screw"], 4),
+        fitting.TakenPart(things["washer"], 4),
+        fitting.TakenPart(things["threadlocker"]),
+    )
+    fitting.fasten(
+        store, job=job, position=spot, parts=parts, torque_mnm=800, tool=TORQUE_TOOL, by=TECHNICIAN, at=after(10)
+    )  # fmt: skip
+    with pytest.raises(Refused, match=f"{job} has fastened every position") as refused:
+        making_good.build_make_good(store, job=job, bench=BENCH, by=BUILDER, at=after(11))
+    assert refused.value.rules == {"R11"}
 
 
 def test_a_job_loses_only_what_it_holds_and_says_how_much(store: Store) -> None:

@@ -750,6 +750,23 @@ def test_what_is_to_be_used_up_goes_first_where_it_suffices(store: Store) -> Non
     assert view(store, build(store, 6)).lines[0].part == "RB-18-CW-2"  # none left: order the new one
 
 
+def test_no_kit_is_built_of_a_rotor_part_that_is_superseded_for_safety(store: Store) -> None:
+    stock_up(store, at=after(1))
+    with store.act("supersede", by=MANAGER, at=after(2)) as act:
+        old = act.find(Part, number=CW_BLADE)
+        assert old is not None
+        act.update(old, superseded_how="safety")
+    with pytest.raises(Refused) as refused:
+        build(store)
+    assert refused.value.rules == {"R6"}
+    assert [r.message for r in refused.value.refusals if "No CW rotor part is approved" in r.message]
+    with store.act("its successor", by=MANAGER, at=after(6)) as act:
+        new = act.insert(replace(old, id=0, number="RB-18-CW-2", superseded_how=""))
+        for row in act.select(ApprovedPart, "part_id = ?", old.id):
+            act.insert(ApprovedPart(type_position_id=row.type_position_id, part_id=new.id))
+    assert view(store, build(store, 7)).lines[0].part == "RB-18-CW-2"  # short rather than of the old ones
+
+
 def test_kits_are_listed_by_state(store: Store) -> None:
     stock_up(store, at=after(1), sets=4)
     first, second = build(store), build(store, 6)
