@@ -148,9 +148,8 @@ def _void_unprinted(store: Store, drawn: Drawn, *, queue: str, by: str, at: date
     reason = f"the queue {queue} did not take it"
     with store.act("void labels that were not printed", by=by, at=at, reason=reason) as act:
         for code, copy in zip(drawn.codes, drawn.copies, strict=True):
-            found = act.find(LabelPrint, subject=code, copy_number=copy)
-            if found is not None:
-                act.insert(LabelVoid(label_print_id=found.id, reason=reason, event_id=act.event_id))
+            for printed in act.select(LabelPrint, "subject = ? AND copy_number = ?", code, copy):
+                act.insert(LabelVoid(label_print_id=printed.id, reason=reason, event_id=act.event_id))
 
 
 def _record(act: Act, subject: str, stock: str) -> LabelPrint:

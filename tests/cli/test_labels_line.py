@@ -6,11 +6,12 @@ import pytest
 
 from kittrack.cli.exits import Exit
 from kittrack.domain import codes
+from kittrack.errors import NotFound
 from kittrack.printing.contents import Label
 from kittrack.services import labelling
 from kittrack.services.label_contents import label_of
 from kittrack.store.database import Store
-from kittrack.store.records import Kit, LabelPrint, Place, TypeRevision
+from kittrack.store.records import Airframe, Kit, LabelPrint, Place, SenseMap, TypeRevision
 from tests import factories as world
 from tests.cli.line import CommandLine
 
@@ -176,6 +177,16 @@ def test_airframes_and_positions_say_type_and_sense(store: Store) -> None:
     assert f"{world.TAIL}, FR | counter-clockwise seen from above | map revision 1" in said
     with store.reading() as read:
         assert label_of(read, _code(store, "position", "name = 'FL'")).face().sense == "CW"
+
+
+def test_a_position_without_a_sense_in_the_map_gets_no_label(store: Store) -> None:
+    with store.act("an empty map", by=world.MANAGER, at=world.after(70)) as act:
+        frame = act.find(Airframe, tail=world.TAIL)
+        assert frame is not None
+        empty = act.insert(SenseMap(airframe_id=frame.id, revision=2, source="none", event_id=act.event_id))
+        act.update(frame, sense_map_id=empty.id)
+    with pytest.raises(NotFound, match=f"the map of {world.TAIL} gives no sense for FR"):
+        _words(store, _code(store, "position", "name = 'FR'"))
 
 
 def test_people_places_and_tools_say_who_and_what_they_are(store: Store) -> None:

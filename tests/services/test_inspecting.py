@@ -332,6 +332,13 @@ def test_a_weight_takes_its_scale_in_date(store: Store) -> None:
     assert [p.field for p in refused.value.problems] == ["scale"]
 
 
+def test_a_blade_may_be_weighed_without_its_moment(store: Store) -> None:
+    inspect(store, take_in(store), replace(GOOD, mass_ug=42_000_000, scale="Scale 1"))
+    with store.reading() as read:
+        piece = read.get(Piece, 1)
+        assert (piece.mass_ug, piece.moment_g_um, piece.weighed_with_id) == (42_000_000, None, 2)
+
+
 # ---- supplier's pairs --------------------------------------------------------------------------
 
 

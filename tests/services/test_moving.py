@@ -21,6 +21,7 @@ from tests.factories import (
     BIN,
     BIN2,
     BUILDER,
+    CCW_BLADE,
     CLERK,
     CW_BLADE,
     LOCKER,
@@ -328,3 +329,20 @@ def test_an_issued_or_dead_kit_is_not_moved(store: Store, state: str, error: typ
         act.update(act.get(Kit, 1), state=state)
     with pytest.raises(error):
         move(store, kit, to=VAN)
+
+
+def test_a_serial_that_two_pieces_have_moves_neither_of_them(store: Store) -> None:
+    """A serial is unique by maker and part alone (R16): two parts may have the same."""
+    both = [
+        *blades_on_shelf(store, CW_BLADE, 1, at=after(1)),
+        *blades_on_shelf(store, CCW_BLADE, 1, at=after(2)),
+    ]
+    with store.act("the same serial", by=CLERK, at=after(3)) as act:
+        for piece in act.select(Piece):
+            act.update(piece, serial="0007")
+    with pytest.raises(
+        BadInput, match=f"2 pieces have the serial '0007'; scan our own code: {both[0]}, {both[1]}"
+    ):
+        move(store, "0007", to=HOLD_CAGE)
+    with pytest.raises(NotFound, match="no piece has the serial '0008'"):
+        move(store, "0008", to=HOLD_CAGE)

@@ -174,6 +174,26 @@ def test_a_part_superseded_for_safety_is_not_ordered(store: Store) -> None:
     assert [r.rule for r in refused.value.refusals] == ["R6"]
 
 
+def test_a_part_that_is_only_used_up_is_ordered_with_a_word_about_its_successor(store: Store) -> None:
+    with store.act("supersede", by=MANAGER, at=after(1)) as act:
+        part = act.find(Part, number=CW_BLADE)
+        assert part is not None
+        act.update(part, superseded_how="use up")
+    done = ordering.place_order(
+        store, supplier=ROTORS, reference="PO-1", lines=[OrderSpec(CW_BLADE, 8), OrderSpec(CCW_BLADE, 8)], by=CLERK,
+        at=after(2),
+    )  # fmt: skip
+    assert [said.split(" is superseded")[0] for said in done.said if "superseded" in said] == [CW_BLADE]
+    assert on_order(store, 3)[CW_BLADE].outstanding == 8
+
+
+def test_what_came_in_names_an_order_that_there_is(store: Store) -> None:
+    line = receive(store, of(SCREW, 8), minute=5).codes[1]
+    unknown = codes.make_code(codes.Kind.ORDER, codes.next_number(codes.Kind.ORDER, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        arrivals.record_arrival(store, line=line, order=unknown, by=CLERK, at=after(6))
+
+
 @pytest.mark.parametrize("person", [TECHNICIAN, INSPECTOR])
 def test_who_orders_is_a_clerk_or_a_manager(store: Store, person: str) -> None:
     with pytest.raises(Refused, match="not a clerk or a manager"):
@@ -207,6 +227,18 @@ def test_terms_of_supply_replace_the_catalogues_for_their_part(store: Store) -> 
     )
     usual = {s.supplier: s.is_usual for s in supply(store) if s.part == SCREW}
     assert usual == {ROTORS: True, SUPPLIES: False}, "one first choice at a time"
+
+
+def test_terms_of_supply_that_are_set_again_replace_those_before(store: Store) -> None:
+    for minute, (days, pack, source) in enumerate(((3, 50, "offer 17"), (9, 20, "offer 18")), start=1):
+        ordering.set_supply_terms(
+            store, part=SCREW, supplier=SUPPLIES, lead_time_days=days, pack_quantity=pack, source=source, by=MANAGER,
+            at=after(minute),
+        )  # fmt: skip
+    (row,) = [s for s in supply(store) if (s.part, s.supplier) == (SCREW, SUPPLIES)]
+    assert (row.lead_time_days, row.pack_quantity, row.lead_time_source) == (9, 20, "offer 18")
+    place(store, OrderSpec(SCREW, 20), minute=4, supplier=SUPPLIES)
+    assert on_order(store, 5)[SCREW].due_on == date(2026, 3, 11)
 
 
 @pytest.mark.parametrize(

@@ -166,6 +166,15 @@ def test_a_count_and_a_part_number_of_ones_own_win_and_say_so() -> None:
     )
 
 
+def test_a_best_before_date_is_no_expiry_and_is_told() -> None:
+    text = BOXES["GS1 in one code"][0].replace("17270331", "15270331")
+    found = line_from_scans(scans(text), typed=Typed(expiry=Expiry.unlimited()))
+    assert found.line.expiry == Expiry.unlimited()
+    assert any("gives 2027-03-31 as best before" in warning for warning in found.warnings)
+    with pytest.raises(BadInput, match="No code of this box gives an expiry"):
+        line_from_scans(scans(text), typed=Typed())
+
+
 def test_everything_that_is_missing_is_named_at_once() -> None:
     with pytest.raises(BadInput) as refused:
         line_from_scans(scans(f"]C101{GTIN}"))

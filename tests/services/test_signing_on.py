@@ -306,6 +306,17 @@ def test_everybody_needs_a_pin_where_the_stores_say_so(store: Store) -> None:
     assert not verify(store).faults
 
 
+def test_where_all_have_a_pin_nobody_is_locked_out_by_it(store: Store) -> None:
+    with store.reading() as read:
+        names = [person.name for person in read.select(Person, "active = 1")]
+    for minute, name in enumerate(names, start=1):
+        signing_on.set_pin(store, person=name, pin=PIN, by=MANAGER, at=after(minute))
+    done = signing_on.require_pins(
+        store, needed=True, reason="audit", second=INSPECTOR, by=MANAGER, at=after(60)
+    )
+    assert done.said == ("Everybody signs on with a PIN now.",)
+
+
 @pytest.mark.parametrize(("by", "second", "rule"), [(AUDITOR, INSPECTOR, "role"), (MANAGER, MANAGER, "R8")])
 def test_who_needs_a_pin_is_said_by_a_manager_with_a_second_person(
     store: Store, by: str, second: str, rule: str
