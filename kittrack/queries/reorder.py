@@ -17,6 +17,7 @@ from kittrack.domain.demand import Order, OrderLine, propose_order, service_reac
 from kittrack.domain.forecasts import Forecast, forecast
 from kittrack.domain.lives import replacements_within
 from kittrack.domain.quantities import Dimension, write_quantity
+from kittrack.domain.text import counted
 from kittrack.errors import BadInput
 from kittrack.queries.demand_history import History, history_of, hub_takes
 from kittrack.queries.lives import UNKNOWN, FittedLife, fitted_lives
@@ -276,7 +277,10 @@ def _reasons(
         for one in asked.lives
     )
     if dark:
-        told.append(f"{dark} fitted sets have no record of their service; their replacement is not planned.")
+        have, their = ("has", "its") if dark == 1 else ("have", "their")
+        told.append(
+            f"{counted(dark, 'fitted set')} {have} no record of {their} service; {their} replacement is not planned."
+        )
     told += [words for line in group.lines for words in _looks(line, asked)]
     return tuple(told)
 
@@ -301,12 +305,14 @@ def _looks(line: GroupLine, asked: _Question) -> list[str]:
     stock = [asked.stock.get(p, Position()) for p in line.parts]
     short, odd = sum(s.too_short for s in stock), sum(s.odd for s in stock)
     if short:
+        ends, is_not = ("expires", "is") if short == 1 or part.unit == "volume_ul" else ("expire", "are")
         told.append(
-            f"{_amount(part, short)} of {part.number} expires before an order could arrive and is not counted."
+            f"{_amount(part, short)} of {part.number} {ends} before an order could arrive and {is_not} not counted."
         )
     if odd and part.unit == "pieces":
+        is_left = "is" if odd == 1 else "are"
         told.append(
-            f"{odd} of {part.number} are left of lots that have too few for one more hub, and are not counted."
+            f"{odd} of {part.number} {is_left} left of lots that have too few for one more hub, and {is_left} not counted."
         )
     return told
 
@@ -314,4 +320,4 @@ def _looks(line: GroupLine, asked: _Question) -> list[str]:
 def _amount(part: Part, quantity: int) -> str:
     if part.unit == "volume_ul":
         return write_quantity(quantity, dimension=Dimension.VOLUME)
-    return f"{quantity} sets" if part.kind == "blade" else str(quantity)
+    return counted(quantity, "set") if part.kind == "blade" else str(quantity)

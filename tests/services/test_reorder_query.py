@@ -18,7 +18,7 @@ from kittrack.services.booking import LineSpec
 from kittrack.services.holding import Scope
 from kittrack.services.ordering import OrderSpec
 from kittrack.store.database import Store
-from kittrack.store.records import ApprovedPart, Company, Job, Part, RotorSet
+from kittrack.store.records import ApprovedPart, Company, Job, Part, ReceiptLine, RotorSet
 from tests.aircraft_scene import Scene
 from tests.factories import (
     BIN,
@@ -183,6 +183,28 @@ def test_what_is_held_or_expires_too_soon_does_not_count(store: Store) -> None:
     assert proposals(store, 5)[WASHER].ship_sets == 0
 
 
+def test_what_expires_too_soon_is_told_in_the_unit_of_its_part(store: Store) -> None:
+    put_in_stock(store, WASHER, 24, at=after(1), expires_on="2026-03-10")
+    put_in_stock(store, LOCKER, 2_500, at=after(1), expires_on="2026-03-10")
+    put_sets(store, CW_BLADE, 3, at=after(1), expires_on="2026-03-10")
+    put_sets(store, CCW_BLADE, 1, at=after(1), expires_on="2026-03-10")
+    said = [words for one in proposals(store, 3).values() for words in one.reasons]
+    many = "expire before an order could arrive and are not counted."
+    one = "expires before an order could arrive and is not counted."
+    for words in (f"24 of {WASHER} {many}", f"2.5 mL of {LOCKER} {one}", f"3 sets of {CW_BLADE} {many}", f"1 set of {CCW_BLADE} {one}"):  # fmt: skip
+        assert words in said
+
+
+def test_stock_of_unknown_expiry_waits_until_somebody_finds_it_out(store: Store) -> None:
+    line = put_in_stock(store, WASHER, 64, at=after(1))
+    with store.act("not on record", by=MANAGER, at=after(2)) as act:
+        one = act.find(ReceiptLine, code=line)
+        assert one is not None
+        act.update(one, expiry_kind="unknown")
+    washers = proposals(store, 3)[WASHER].lines[0]
+    assert (washers.issuable, washers.waiting) == (0, 64)
+
+
 def test_screws_count_by_whole_hubs_of_one_lot(store: Store) -> None:
     for minute, (lot, quantity) in enumerate({"A": 10, "B": 7, "C": 15}.items(), start=1):
         put_in_stock(store, SCREW, quantity, lot_code=lot, at=after(minute))
@@ -236,7 +258,12 @@ def test_a_set_of_unknown_service_is_said_and_not_planned(store: Store) -> None:
     scene.minute = 29 * DAY
     scene.fly(minutes=290 * 60, flights=290)
     found, _ = rotors(store, 29 * DAY + 600)
-    assert any("1 fitted sets have no record of their service" in reason for reason in found.reasons)
+    told = "1 fitted set has no record of its service; its replacement is not planned."
+    assert told in found.reasons
+    scene.change(RotorSet, {"code": scene.sets[1]}, used_minutes=None)
+    found, _ = rotors(store, 29 * DAY + 700)
+    told = "2 fitted sets have no record of their service; their replacement is not planned."
+    assert told in found.reasons
 
 
 def test_an_unknown_lead_time_is_taken_as_a_month_and_said(store: Store) -> None:
