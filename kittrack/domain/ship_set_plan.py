@@ -327,9 +327,7 @@ def _bound(
     families |= {tuple(sorted({*a, *b})) for a in families for b in families}
     least = sum(most.values())
     for family in families:
-        inside = {cut for cut in used if set(cut.heaps) <= set(family)}
-        if not inside:
-            continue
+        inside = {cut for cut in used if set(cut.heaps) <= set(family)}  # at least the family's own
         whole = gcd(*(cut.size for cut in inside))
         room = sum(heap // whole * whole for part in family for heap in stock.get(part, ()))
         room -= sum(used[cut] * cut.size for cut in inside)

@@ -215,3 +215,15 @@ def test_what_can_not_be_counted_is_told(bad: list[SetLine]) -> None:
         ship_sets_of(bad, {})
     with pytest.raises(BadInput):
         plan_together([bad], {})
+
+
+def test_a_plan_in_which_a_cut_could_not_be_decided_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A heap of 7 is 4 + 3 and one of 6 is 3 + 3, which the greedy cut of the 4 out of the 6 does not find."""
+    types = [[SetLine("four", (1,), 4, 4)], [SetLine("three", (1,), 3, 3)]]
+    stock: Stock = {1: (6, 7)}
+    exact = plan_together(types, stock)
+    assert (exact.counts, exact.is_optimal) == ((1, 3), True)
+    monkeypatch.setattr(cutting, "MOST_STEPS", 1)
+    cut_short = plan_together(types, stock)
+    assert not cut_short.is_optimal
+    assert sum(cut_short.counts) <= sum(exact.counts)
