@@ -37,7 +37,11 @@ def test_unfinished_forms_are_listed_and_a_damaged_file_is_told(
     assert "\u202e" not in shown.out
     [one] = line.run("unfinished", "--json").json["forms"]
     assert (one["person"], one["deed"], one["fields"]) == (CLERK, "scrap", fields)
-    [path] = terminal_memory.folder().glob("*.form-*")
+    [first] = terminal_memory.folder().glob("*.form-*")
+    here.new_file().keep(FormContent("P-of-another-day", "scrap", "Scrap it", instant_text(now()), {}, {}))
+    told = {one["person"] for one in line.run("unfinished", "--json").json["forms"]}
+    assert told == {CLERK, "P-of-another-day"}  # whom the store does not know is named by the badge
+    [path] = {*terminal_memory.folder().glob("*.form-*")} - {first}
     path.write_bytes(b"{")
     assert "it is cut off or damaged. The next sign-on sets it aside." in " ".join(
         line.run("unfinished").out.split()

@@ -94,6 +94,21 @@ def test_held_and_expired_stock_is_not_counted(store: Store) -> None:
     assert line(only(store, 6), WASHER)[0] == 0
 
 
+def test_counted_single_doses_are_one_for_each_hub_and_a_hub_without_screws_takes_none(store: Store) -> None:
+    with store.act("single doses", by=MANAGER, at=after(1)) as act:
+        dose, fixing = act.find(Part, number=LOCKER), act.select(HubFixing)[0]
+        assert dose is not None
+        act.update(dose, single_dose=1, unit="pieces")
+    put_in_stock(store, LOCKER, 9, at=after(2))
+    assert line(only(store, 3), LOCKER) == (9, 4)
+    with store.act("a hub that clips on", by=MANAGER, at=after(4)) as act:
+        act.update(act.get(HubFixing, fixing.id), screws_per_hub=0)
+    told = " ".join(name for name, _, _ in only(store, 5).stock)
+    assert WASHER in told
+    assert SCREW not in told
+    assert LOCKER not in told  # it is measured by the screw
+
+
 def test_a_van_is_counted_by_itself(store: Store) -> None:
     put_in_stock(store, SCREW, 16, place=VAN, kind="van", at=after(1))
     assert line(only(store, 2), SCREW)[0] == 0

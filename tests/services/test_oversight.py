@@ -254,6 +254,13 @@ def test_a_shift_is_handed_over_with_what_is_open_then_both_names_and_the_words(
         assert list(differences(read)) == []
 
 
+def test_a_quiet_shift_is_handed_over_in_words_and_on_paper(store: Store) -> None:
+    done = handing_over.hand_over_shift(store, text="all quiet", second=BUILDER, by=CLERK, at=after(1))
+    assert shift.handover(store, handover=done.codes[0]).lines == ()
+    [table] = shift.handover_document(store, handover=done.codes[0], at=after(2)).tables
+    assert (table.rows, table.empty) == ((), "nothing is open")
+
+
 def test_an_override_is_told_to_the_next_shift_once(store: Store) -> None:
     stock_up(store, at=after(1))
     kit = kitting.build_kit(store, bench=BENCH, airframe=TAIL2, by=BUILDER, at=after(2)).codes[0]

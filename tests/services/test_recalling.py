@@ -595,6 +595,12 @@ def test_a_place_of_a_drill_is_reported_once_with_what_can_be_there(store: Store
         drilling.stop_drill(store, drill=unknown, reason="called away", by=MANAGER, at=now())
 
 
+def test_a_drill_that_the_store_does_not_hold_is_not_found(store: Store) -> None:
+    unknown = codes.make_code(codes.Kind.DRILL, codes.next_number(codes.Kind.DRILL, after=900))
+    with pytest.raises(NotFound, match=unknown):
+        drill(store, drill=unknown)
+
+
 def test_a_drill_of_what_is_all_gone_is_refused(store: Store) -> None:
     line = put_in_stock(store, SCREW, 16, lot_code="A1", at=after(1))
     disposing.scrap(store, things=[MoveSpec(line)], reason="old", second=INSPECTOR, by=CLERK, at=now())

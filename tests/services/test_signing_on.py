@@ -8,12 +8,13 @@ from typing import Any
 import pytest
 
 from kittrack.errors import BadInput, Conflict, KittrackError, NotFound, Refused, StoreError
+from kittrack.queries import people
 from kittrack.queries.verify import verify
 from kittrack.services import founding, signing_on
 from kittrack.store import credentials
 from kittrack.store.database import Store, open_store
 from kittrack.store.records import Credential, Event, Person
-from tests.factories import AUDITOR, CLERK, INSPECTOR, MANAGER, TECHNICIAN, after
+from tests.factories import AUDITOR, BUILDER, CLERK, INSPECTOR, MANAGER, TECHNICIAN, after
 
 PIN, OTHER = "482915", "correct horse battery"
 
@@ -113,6 +114,32 @@ def test_leavers_and_strangers_do_not_sign_on(store: Store) -> None:
         signing_on.set_pin(store, person=CLERK, pin=OTHER, by=MANAGER, at=after(3))
     with pytest.raises(NotFound):
         signing_on.sign_on(store, who="Nobody", pin=PIN, at=after(3))
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (" cler ", f": {CLERK!r} or {BUILDER!r}"),
+        ("insp", f": {INSPECTOR!r}"),
+        ("lerk one", f": {CLERK!r}"),
+        ("cl", ""),  # too little to guess by
+        (" One", ""),  # too many
+        ("xyz", ""),
+    ],
+)
+def test_who_types_a_part_of_a_name_is_told_the_names_that_it_may_be(
+    store: Store, typed: str, said: str
+) -> None:
+    with pytest.raises(NotFound) as told:
+        people.who_is(store, who=typed)
+    sentence = f"nobody is known as {typed.strip()!r}; scan your badge or type your exact name"
+    assert str(told.value).rstrip(".") == f"{sentence}{said}"
+
+
+def test_a_name_of_who_has_left_is_not_offered(store: Store) -> None:
+    founding.let_person_go(store, person=CLERK, by=MANAGER, at=after(2))
+    with pytest.raises(NotFound, match=f"exact name: {BUILDER!r}"):
+        people.who_is(store, who="cler")
 
 
 def test_a_scripts_account_is_named_as_one(store: Store) -> None:
