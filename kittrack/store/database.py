@@ -368,7 +368,3 @@ def _translated(store: Store) -> Iterator[None]:
         raise StoreError(plain(first_cause(error), store.url)) from error
     except UnicodeDecodeError as error:  # SQLite's own words repeat what it could not read
         raise StoreError(plain("malformed", store.url)) from error
-    except ValueError as error:
-        if "NUL" not in str(error):
-            raise
-        raise BadInput("a text holds a zero byte; nothing was recorded") from error

@@ -5,6 +5,7 @@ import os
 import shutil
 import sqlite3
 import stat
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +19,8 @@ from kittrack.store.addresses import without_password
 from kittrack.store.database import Store, open_store
 from kittrack.store.engines import network_filesystem, sqlite_path
 from kittrack.store.guards import trigger_names
-from kittrack.store.records import TABLES
-from kittrack.store.room import want_of_room
+from kittrack.store.records import TABLES, Company
+from kittrack.store.room import FULL, want_of_room
 from kittrack.store.tables import columns, create_statements
 from tests.factories import CLERK, after
 
@@ -161,6 +162,46 @@ def test_what_sqlite_calls_a_fault_of_the_disk_is_told_by_the_systems_own_number
     assert sorted(p.name for p in tmp_path.iterdir()) == before
     with store.reading() as read:
         assert read.value("SELECT count(*) FROM event WHERE act = 'x'") == 0
+    store.close()
+
+
+def test_a_folder_whose_disk_has_less_than_a_store_needs_is_full(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    usage = shutil.disk_usage(tmp_path)
+    for free, told in ((64 * 1024, ""), (64 * 1024 - 1, FULL)):
+        monkeypatch.setattr(shutil, "disk_usage", lambda _, free=free: usage._replace(free=free))
+        assert want_of_room(tmp_path) == told
+
+
+def test_without_its_driver_a_store_on_a_server_is_told_how_to_install_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    with pytest.raises(StoreError, match=r"needs the driver; install it with: pip install 'kittrack\[pg\]'"):
+        open_store("postgresql://someone@127.0.0.1:1/none")
+
+
+def test_a_folder_in_place_of_a_store_is_told(tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match=f"^{tmp_path} "):
+        open_store(f"sqlite:///{tmp_path}")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.postgresql
+@pytest.mark.parametrize("text", ["a\0b", "a\ud800b"])
+def test_a_text_that_an_engine_can_not_hold_is_bad_input_and_nothing_is_recorded(
+    fresh_postgresql_world: str, text: str
+) -> None:
+    store = open_store(fresh_postgresql_world)
+    with store.reading() as read:
+        before = read.value("SELECT max(id) FROM event")
+    with pytest.raises(BadInput, match="can't be stored; nothing was recorded"), store.act("x", by=CLERK, at=after(1)) as act:  # fmt: skip
+        act.insert(Company(name=text))
+    with pytest.raises(BadInput, match="can't be stored"), store.reading() as read:
+        read.find(Company, name=text)
+    with store.reading() as read:
+        assert read.value("SELECT max(id) FROM event") == before
     store.close()
 
 
