@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import peewee
+import psycopg
 import pytest
 
 from kittrack.errors import BadInput, StoreError
@@ -274,6 +275,28 @@ def test_the_migrations_and_the_records_agree(store: Store, tmp_path: Path) -> N
         wanted = "SELECT name, sql FROM sqlite_master WHERE type IN ('table', 'index') AND name NOT LIKE 'sqlite%' AND name <> 'store_stamp' ORDER BY name"
         assert store._database.execute_sql(wanted).fetchall() == fresh.execute_sql(wanted).fetchall()
         fresh.close()
+
+
+@pytest.mark.postgresql
+def test_on_postgresql_columns_indexes_checks_and_references_are_those_of_the_records(
+    fresh_postgresql_world: str, fresh_postgresql_url: str
+) -> None:
+    store = open_store(fresh_postgresql_world)
+    statements = list(create_statements(store._database))
+    store.close()
+    with psycopg.connect(fresh_postgresql_url) as fresh, psycopg.connect(fresh_postgresql_world) as migrated:
+        for statement in statements:
+            fresh.execute(statement.encode())
+        for catalogue in (
+            "SELECT table_name, column_name, data_type, is_nullable, column_default, collation_name "
+            "FROM information_schema.columns WHERE table_schema = 'public' AND table_name <> 'store_stamp' ORDER BY 1, 2",
+            "SELECT indexdef FROM pg_indexes WHERE schemaname = 'public' AND tablename <> 'store_stamp' ORDER BY 1",
+            "SELECT conrelid::regclass::text, conname, pg_get_constraintdef(oid) FROM pg_constraint "
+            "WHERE connamespace = 'public'::regnamespace AND conrelid::regclass::text <> 'store_stamp' ORDER BY 1, 2",
+        ):
+            declared = fresh.execute(catalogue.encode()).fetchall()
+            assert len(declared) > len(TABLES) // 2
+            assert migrated.execute(catalogue.encode()).fetchall() == declared
 
 
 def test_every_guard_stands_after_the_migrations(store: Store) -> None:
