@@ -6,7 +6,7 @@ from kittrack.cli import reading
 from kittrack.cli.positions import POSITIONS, with_coverage
 from kittrack.cli.verb import Station, Values, Verb, option, word, words
 from kittrack.errors import BadInput
-from kittrack.services import issuing, jobs, returning
+from kittrack.services import issuing, jobs, leaving_out, returning
 from kittrack.services.issuing import Waiver
 from kittrack.services.returning import Leftover, Missing
 
@@ -66,6 +66,12 @@ VERBS: Final = (
             word("thing", "the receipt line, bottle or rotor set"),
             option("quantity", "how much of a receipt line", read=reading.amount_only),
         ),
+    ),
+    Verb(
+        "job leave-out", Station.AIRCRAFT, "Leave positions out of an open job at which nothing was begun.",
+        'J000031-6 X000028-7 X000029-5 --reason "these blades are sound" --by "Technician One"',
+        leaving_out.leave_out,
+        (_JOB, words("positions", "the positions that stay as they are")),
     ),
     Verb(
         "job close", Station.AIRCRAFT, "Close a job whose work is done and settled (R11).",

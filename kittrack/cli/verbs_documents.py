@@ -215,7 +215,7 @@ def _record(record: FitRecordOfJob) -> list[Table]:
             ("job", record.job), ("airframe", f"{record.tail}, {record.revision}"), ("work", record.purpose), ("state", record.state),
             ("sense map", f"revision {record.map_revision}, {verified}"), ("opened", record.opened_at),
             ("last check by", record.checked_by), ("closed", record.closed_at), ("closed by", record.closed_by),
-            ("not walked", record.not_done), ("issued on", record.vouchers), ("findings", record.findings),
+            ("not walked", record.not_done), ("left out", record.left_out), ("issued on", record.vouchers), ("findings", record.findings),
         ),
         listing(
             record.fits, "sense", "position", "needed", "rotor_set", "mark", "part", "proof", "screws", "washers", "locker", "torque",

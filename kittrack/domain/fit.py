@@ -19,6 +19,9 @@ RE_INSPECTION: Final = "re-inspection"
 UNFINISHED: Final = ("not finished",)
 """States of a position that keep every other one from being started."""
 
+NOT_BEGUN: Final = "to do"
+"""The state of a position at which a job has begun nothing."""
+
 PASSED: Final = ("inspected", "walked")
 """States of a position whose work was inspected."""
 
@@ -205,6 +208,9 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
         elif state == "fitted":
             message = f"{name} is fitted and not inspected; let another person inspect it."
             found.append(Refusal(Rule.SECOND_PERSON, name, message))
+        elif state == NOT_BEGUN:
+            message = f"{name} is to do; finish it, or leave it out of the job with a reason."
+            found.append(Refusal(Rule.COUNT_OUT_COUNT_IN, name, message))
         elif state != "walked":
             found.append(Refusal(Rule.COUNT_OUT_COUNT_IN, name, f"{name} is {state}; finish it."))
     for thing in facts.left_over:
@@ -223,6 +229,7 @@ def check_closing(facts: Unsettled) -> list[Refusal]:
 def next_step(facts: Unsettled) -> str:
     """What to do next in a job, in one sentence: what is half done first, then what is to be done.
 
+    Where some of it is done and only untouched positions are left, a second sentence says that they may be left out.
     The motor test comes before the walk, as it takes the rotors off.
     """
     at = {state: name for name, state in reversed(facts.positions)}  # the first of each state
@@ -235,7 +242,10 @@ def next_step(facts: Unsettled) -> str:
         found.append(f"walk all positions; {at['inspected']} was not walked yet")
     if facts.left_over:
         found.append(f"return, scrap or account for what is left: {', '.join(facts.left_over)}")
-    return f"Next: {[*found, f'close {facts.job}'][0]}."
+    step = [*found, f"close {facts.job}"][0]
+    begins = step == _AT_A_POSITION[NOT_BEGUN].format(at.get(NOT_BEGUN))
+    may_end = begins and any(state in PASSED for state in at)
+    return f"Next: {step}." + (" Or leave out of the job what stays as it is." if may_end else "")
 
 
 _AT_A_POSITION: Final = {

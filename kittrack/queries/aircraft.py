@@ -19,6 +19,7 @@ from kittrack.store.aircraft_facts import (
     spots_of,
 )
 from kittrack.store.database import Store
+from kittrack.store.job_facts import COVERED
 from kittrack.store.kit_facts import marks, set_facts
 from kittrack.store.records import (
     Airframe,
@@ -187,7 +188,7 @@ def _states(read: Reading, jobs: list[Job]) -> dict[int, tuple[str, str]]:
     found = {}
     for job in jobs:
         for position_id, state in read.rows(
-            "SELECT position_id, state FROM job_position WHERE job_id = ?", job.id
+            f"SELECT position_id, state FROM job_position WHERE job_id = ? AND {COVERED}", job.id
         ):
             found[position_id] = (job.code, state)
     return found

@@ -22,6 +22,7 @@ from kittrack.queries.paper import (
 )
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.job_facts import COVERED
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, SenseMap
@@ -70,7 +71,10 @@ class RemovedSet:
 
 @dataclass(frozen=True)
 class FitRecordOfJob:
-    """All that a job did at its airframe; `checked_by` made the last walk, `not_done` names what it has not reached."""
+    """All that a job did at its airframe; `checked_by` made the last walk, `not_done` names what it has not reached.
+
+    `left_out` are the positions that the job was opened for and left as they were, each with the reason.
+    """
 
     job: str
     purpose: str
@@ -85,6 +89,7 @@ class FitRecordOfJob:
     closed_at: str
     closed_by: str
     not_done: tuple[str, ...]
+    left_out: tuple[str, ...]
     fits: tuple[FittedPosition, ...]
     removed: tuple[RemovedSet, ...]
     findings: tuple[str, ...]
@@ -128,7 +133,7 @@ def _record(read: Reading, job: Job, stores: Stores) -> FitRecordOfJob:
         job=job.code, purpose=job.purpose, tail=frame.tail, revision=revision_name(read, frame.type_revision_id), state=job.state,
         map_revision=current.revision if current else 0, map_verified=bool(current and current.verified),
         hours=hours(frame.minutes), opened_at=stores.when(job.event_id), checked_by=_walkers(read, job),
-        closed_at=stores.when(job.closed_event_id), closed_by=stores.who(closed_by), not_done=_not_done(read, job),
+        closed_at=stores.when(job.closed_event_id), closed_by=stores.who(closed_by), not_done=_not_done(read, job), left_out=_left_out(read, job),
         fits=_fits(read, job, stores), removed=_removed(read, job), findings=_findings(read, job), vouchers=_vouchers(read, job),
     )  # fmt: skip
 
@@ -149,11 +154,20 @@ def _last_check(record: FitRecordOfJob) -> str:
 
 def _not_done(read: Reading, job: Job) -> tuple[str, ...]:
     rows = read.rows(
-        "SELECT p.name, j.state FROM job_position j JOIN position p ON p.id = j.position_id "
-        "WHERE j.job_id = ? AND j.state <> 'walked' ORDER BY p.id",
+        "SELECT p.name, state FROM job_position JOIN position p ON p.id = position_id "
+        f"WHERE job_id = ? AND state <> 'walked' AND {COVERED} ORDER BY p.id",
         job.id,
     )
     return tuple(f"{name}: {state}" for name, state in rows)
+
+
+def _left_out(read: Reading, job: Job) -> tuple[str, ...]:
+    rows = read.rows(
+        "SELECT p.name, e.reason FROM left_out o JOIN job_position j ON j.id = o.job_position_id "
+        "JOIN position p ON p.id = j.position_id JOIN event e ON e.id = o.event_id WHERE j.job_id = ? ORDER BY p.id",
+        job.id,
+    )
+    return tuple(f"{name}: {reason}" for name, reason in rows)
 
 
 _FITS = (
@@ -246,7 +260,7 @@ def _document(record: FitRecordOfJob, stores: Stores) -> Document:
             ("Sense map", f"revision {record.map_revision}, {verified}"), ("Opened", record.opened_at),
             ("Last check of all positions", _last_check(record)),
             ("Closed", f"{record.closed_at} by {record.closed_by}" if record.closed_at else "OPEN"),
-            ("Not walked", ", ".join(record.not_done) or "none"), ("Issued on", ", ".join(record.vouchers) or "no voucher"),
+            ("Not walked", ", ".join(record.not_done) or "none"), ("Left out", "; ".join(record.left_out) or "none"), ("Issued on", ", ".join(record.vouchers) or "no voucher"),
         ),
         tables=_tables(record),
         cautions=(RELEASE, SENSES, FIGURES, GENERAL),

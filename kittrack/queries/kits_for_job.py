@@ -11,6 +11,7 @@ from kittrack.domain.kit_checks import ISSUED_FROM, check_content
 from kittrack.domain.soundness import Moment
 from kittrack.store.act import Reading
 from kittrack.store.database import Store
+from kittrack.store.job_facts import COVERED
 from kittrack.store.kit_facts import kit_fact, marks
 from kittrack.store.numbers import not_held
 from kittrack.store.records import Airframe, Job, Kit
@@ -81,7 +82,7 @@ _SQL = (
     "LEFT JOIN reservation v ON v.kit_id = k.id AND v.state = 'active' AND v.until_on >= ? "
     "WHERE k.state = 'sealed' AND k.type_revision_id = ? AND (k.airframe_id IS NULL OR k.airframe_id = ?) "
     "AND NOT EXISTS (SELECT 1 FROM kit_position q WHERE q.kit_id = k.id AND q.type_position_id NOT IN "
-    "(SELECT x.type_position_id FROM job_position j JOIN position x ON x.id = j.position_id WHERE j.job_id = ?)) "
+    f"(SELECT x.type_position_id FROM job_position JOIN position x ON x.id = position_id WHERE job_id = ? AND {COVERED})) "
     f"AND p.kind IN ({marks(ISSUED_FROM)}) AND (v.job_id IS NULL OR v.job_id = ?) "
     "ORDER BY CASE WHEN v.job_id = ? THEN 0 ELSE 1 END, coalesce(k.expires_on, '9999-12-31'), k.code LIMIT ?"
 )

@@ -18,6 +18,7 @@ from kittrack.services.position_desk import Spot
 from kittrack.store.act import Act
 from kittrack.store.aircraft_facts import reading_at_start
 from kittrack.store.database import Store
+from kittrack.store.job_facts import COVERED
 from kittrack.store.records import (
     Airframe,
     Finding,
@@ -233,7 +234,7 @@ def _take_out(act: Act, rotor_set: RotorSet, *, to_place_id: int) -> RotorSet:
 
 def _mark_positions(act: Act, position: Position, *, state: str, only: Sequence[str] = ()) -> None:
     """Set the state of a position in the open jobs of its airframe: its work is to be done again."""
-    for row in act.select(JobPosition, "position_id = ?", position.id):
+    for row in act.select(JobPosition, f"position_id = ? AND {COVERED}", position.id):
         job = act.get(Job, row.job_id)
         if job.state == "open" and (not only or row.state in only):
             act.update(row, state=state)

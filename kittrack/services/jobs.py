@@ -19,7 +19,7 @@ from kittrack.services.kit_desk import check_kit_state, kit_now
 from kittrack.store.act import Act, Slot
 from kittrack.store.aircraft_facts import find_airframe, unsettled
 from kittrack.store.database import Store
-from kittrack.store.job_facts import check_kits_back, kits_issued
+from kittrack.store.job_facts import COVERED, check_kits_back, kits_issued
 from kittrack.store.kit_facts import marks, reservations, set_facts
 from kittrack.store.records import (
     Airframe,
@@ -35,8 +35,6 @@ from kittrack.store.records import (
     Voucher,
 )
 from kittrack.store.stock import Stock, directly_in, end_place, inside_of
-
-NOT_BEGUN = "to do"
 
 
 @desk.done_by("technician", "inspector", "clerk", "manager")
@@ -240,8 +238,8 @@ def _check_active(frame: Airframe) -> list[Refusal]:
 def _check_free(act: Act, positions: tuple[Position, ...]) -> list[Refusal]:
     ids = [p.id for p in positions]
     rows = act.rows(
-        "SELECT x.name, j.code FROM job_position p JOIN job j ON j.id = p.job_id JOIN position x ON x.id = p.position_id "
-        f"WHERE j.state = 'open' AND p.position_id IN ({marks(ids)}) ORDER BY x.id",
+        "SELECT x.name, j.code FROM job_position JOIN job j ON j.id = job_id JOIN position x ON x.id = position_id "
+        f"WHERE j.state = 'open' AND {COVERED} AND position_id IN ({marks(ids)}) ORDER BY x.id",
         *ids,
     )
     return [
@@ -259,7 +257,7 @@ def _check_open(job: Job) -> list[Refusal]:
 def _check_settled(act: Act, job: Job, *, is_given_up: bool) -> list[Refusal]:
     """Every reason against closing; a job that was never begun closes with a reason and nothing else."""
     facts = unsettled(act, job)
-    not_begun = all(state == NOT_BEGUN for _, state in facts.positions) and not facts.left_over
+    not_begun = all(state == fit.NOT_BEGUN for _, state in facts.positions) and not facts.left_over
     if is_given_up and not_begun and not facts.findings:
         return []
     return fit.check_closing(facts)

@@ -163,7 +163,8 @@ def _check_all_inspected(act: Act, job: Job, frame: Airframe) -> list[Refusal]:
             message = f"{name} is fitted and not inspected; let another person inspect it, then walk."
             found.append(Refusal(Rule.SECOND_PERSON, name, message))
         elif row.state not in fit.PASSED:
-            message = f"{name} is {row.state}; finish it, then walk."
+            or_else = " or leave it out of the job," if row.state == fit.NOT_BEGUN else ""
+            message = f"{name} is {row.state}; finish it,{or_else} then walk."
             found.append(Refusal(Rule.COUNT_OUT_COUNT_IN, name, message))
     return found
 

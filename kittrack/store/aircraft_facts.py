@@ -11,6 +11,7 @@ from kittrack.domain.fit import SenseReading, Unsettled
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading
+from kittrack.store.job_facts import COVERED
 from kittrack.store.kit_facts import marks
 from kittrack.store.numbers import not_held
 from kittrack.store.records import (
@@ -192,12 +193,13 @@ def reading_at_start(
 
 def job_position(read: Reading, job: Job, position: Position) -> JobPosition | None:
     """How far a job is at a position; None where it isn't part of the job."""
-    return read.find(JobPosition, job_id=job.id, position_id=position.id)
+    rows = read.select(JobPosition, f"job_id = ? AND position_id = ? AND {COVERED}", job.id, position.id)
+    return rows[0] if rows else None
 
 
 def job_states(read: Reading, job: Job) -> list[tuple[Position, JobPosition]]:
     """Every position of a job with its state, in the order of the airframe."""
-    rows = read.select(JobPosition, "job_id = ?", job.id)
+    rows = read.select(JobPosition, f"job_id = ? AND {COVERED}", job.id)
     positions = read.get_all(Position, (r.position_id for r in rows))
     return sorted(((positions[r.position_id], r) for r in rows), key=lambda pair: pair[0].id)
 

@@ -14,6 +14,9 @@ from kittrack.store.act import Reading, read_instant_text
 from kittrack.store.kit_facts import revision_name
 from kittrack.store.records import Airframe, Event, Job, Kit, Person, Place, TypePosition, Voucher
 
+COVERED: Final = "NOT EXISTS (SELECT 1 FROM left_out o WHERE o.job_position_id = job_position.id)"
+"""Of the rows of `job_position`, those of positions that their job still covers."""
+
 _SERVED = (
     "SELECT p.type_position_id, k.code FROM voucher v JOIN kit k ON k.id = v.kit_id JOIN kit_position p ON p.kit_id = k.id "
     "WHERE v.job_id = ? AND v.state IN ('open', 'closed') AND k.purpose = 'full' ORDER BY v.id"
@@ -54,8 +57,8 @@ def senses_of(read: Reading, airframe: Airframe) -> dict[int, str]:
 def job_fact(read: Reading, job: Job) -> JobFact:
     """A job with the positions that it covers and the kits that serve them already."""
     rows = read.rows(
-        "SELECT x.type_position_id, x.name FROM job_position j JOIN position x ON x.id = j.position_id "
-        "WHERE j.job_id = ? ORDER BY x.id",
+        "SELECT x.type_position_id, x.name FROM job_position JOIN position x ON x.id = position_id "
+        f"WHERE job_id = ? AND {COVERED} ORDER BY x.id",
         job.id,
     )
     return JobFact(
@@ -84,7 +87,17 @@ def owing_positions(read: Reading, job: Job) -> Sequence[TypePosition]:
         )
     }
     every = read.select(TypePosition, f"id IN ({', '.join('?' * len(served))})", *served, order="rank, id")
-    return [p for p in every if p.id not in fastened]
+    return [p for p in every if p.id not in fastened | _left_out(read, job)]
+
+
+def _left_out(read: Reading, job: Job) -> set[int]:
+    """The type positions that were left out of a job."""
+    rows = read.rows(
+        "SELECT x.type_position_id FROM job_position JOIN position x ON x.id = position_id "
+        f"WHERE job_id = ? AND NOT {COVERED}",
+        job.id,
+    )
+    return {row[0] for row in rows}
 
 
 def _unfastened(read: Reading, job: Job) -> set[int]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from kittrack.store.act import Reading
+from kittrack.store.job_facts import COVERED
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,8 @@ def jobs_under_way(read: Reading) -> list[JobUnderWay]:
 def _job(read: Reading, row: tuple[int, str, str, str, str, str]) -> JobUnderWay:
     number, code, tail, purpose, at, by = row
     states = read.rows(
-        "SELECT p.name, j.state FROM job_position j JOIN position p ON p.id = j.position_id WHERE j.job_id = ? ORDER BY p.id",
+        "SELECT p.name, state FROM job_position JOIN position p ON p.id = position_id "
+        f"WHERE job_id = ? AND {COVERED} ORDER BY p.id",
         number,
     )
     unfinished = tuple(

@@ -191,6 +191,7 @@ def test_every_reason_is_told_and_not_the_first_alone() -> None:
         ),
         ({"positions": (("FL", "to do"),), "map_verified": False}, "begin with FL"),
         ({"positions": (("FL", "to do"), ("FR", "bare"))}, "fit a set at FR"),
+        ({"positions": (("FL", "to do"), ("FR", "inspected"))}, "begin with FL. Or leave out of the job"),
         ({"positions": (("FL", "to do"),)}, "begin with FL"),
         ({"positions": (("FL", "bare"), ("FR", "fitted"))}, "inspect FR"),
         ({"positions": (("FL", "fitted"), ("FR", "not finished"))}, "finish FR"),

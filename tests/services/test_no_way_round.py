@@ -128,6 +128,7 @@ kit_settings.confirm_settings              clerk inspector manager
 kitting.build_kit                          clerk
 kitting.dissolve_kit                       clerk
 labelling.record_label_print               clerk inspector manager technician
+leaving_out.leave_out                      inspector manager technician
 making_good.build_make_good                clerk
 matching.make_set_by_measurement           clerk inspector technician
 matching.make_set_of_one                   clerk inspector technician

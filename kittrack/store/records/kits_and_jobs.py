@@ -43,6 +43,15 @@ class JobPosition(Record):
     state: str = "to do"
 
 
+@table("left_out", once=True, unique=(("job_position_id",),))
+class LeftOut(Record):
+    """That a position of a job stays as it is: nobody began anything there, and the job covers it no more."""
+
+    id: int = 0
+    job_position_id: int
+    event_id: int
+
+
 @table(
     "kit",
     unique=(("code",),),
