@@ -20,7 +20,7 @@ from kittrack.store.count_facts import is_counted_twice
 from kittrack.store.database import Store
 from kittrack.store.numbers import not_held
 from kittrack.store.records import CountLine, Part, Place, ReceiptLine, RotorSet, StockCount
-from kittrack.store.stock import Stock, containers_in, directly_in, end_place, place_named, slot_of_piece
+from kittrack.store.stock import Stock, containers_in, directly_in, end_place, place_named, stock_of_piece
 
 COUNTED_KINDS = (
     PlaceKind.BIN,
@@ -302,7 +302,7 @@ def _settle(act: Act, sheet: StockCount, line: CountLine) -> str:
     if line.container_id is not None:
         return _settle_container(act, sheet, line, nowhere, found=difference > 0)
     if line.piece_id is not None and difference > 0:
-        return _found_elsewhere(act, sheet, slot_of_piece(act, line.piece_id), name)
+        return _found_elsewhere(act, sheet, stock_of_piece(act, line.piece_id), name)
     own = Slot(sheet.place_id, line.condition, line.piece_id)
     line_id = line.receipt_line_id or 0
     if difference < 0:
@@ -336,7 +336,12 @@ def _settle_container(act: Act, sheet: StockCount, line: CountLine, nowhere: Pla
     return f"{container.code} was found here and not where it was booked; it is on hold until somebody explains it."
 
 
-def _found_elsewhere(act: Act, sheet: StockCount, was: Stock, name: str) -> str:
+def _found_elsewhere(act: Act, sheet: StockCount, was: Stock | None, name: str) -> str:
+    if was is None:
+        return (
+            f"{name} was found here and is on record as used up: throw the bottle away if it is empty; if something is "
+            "left in it, keep it apart and let nobody use it."
+        )
     act.move_stock(
         was.receipt_line_id, was.quantity, from_slot=was.slot,
         to_slot=Slot(sheet.place_id, Condition.ON_HOLD.value, was.piece_id),

@@ -10,7 +10,7 @@ from kittrack.domain.text import either
 from kittrack.errors import NotFound
 from kittrack.store.act import Reading, Slot
 from kittrack.store.numbers import not_held
-from kittrack.store.records import Hold, HoldItem, Place
+from kittrack.store.records import Hold, HoldItem, Piece, Place
 
 
 @dataclass(frozen=True, order=True)
@@ -132,19 +132,25 @@ def containers_in(read: Reading, place_id: int) -> list[int]:
     ]
 
 
+def stock_of_piece(read: Reading, piece_id: int) -> Stock | None:
+    """Where a piece is; None for a bottle that was used up, which is nowhere any more."""
+    row = read.row(
+        "SELECT receipt_line_id, piece_id, place_id, condition, quantity FROM holding WHERE piece_id = ?",
+        piece_id,
+    )
+    return None if row is None else Stock(*row)
+
+
 def slot_of_piece(read: Reading, piece_id: int) -> Stock:
     """Where a piece is.
 
     Raises:
         NotFound: the piece is nowhere any more (a bottle that was used up).
     """
-    row = read.row(
-        "SELECT receipt_line_id, piece_id, place_id, condition, quantity FROM holding WHERE piece_id = ?",
-        piece_id,
-    )
-    if row is None:
-        raise NotFound(f"piece {piece_id} is nowhere in the stores: it was used up")
-    return Stock(*row)
+    found = stock_of_piece(read, piece_id)
+    if found is None:
+        raise NotFound(f"{read.get(Piece, piece_id).code} was used up and lies nowhere; scan another one")
+    return found
 
 
 def open_holds(

@@ -11,6 +11,7 @@ from kittrack.queries.kits import kit_view
 from kittrack.queries.recall import recall_account
 from kittrack.services import counting, counting_anew, sealing
 from kittrack.services.counting import Counted
+from kittrack.store.act import Slot
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
 from kittrack.store.records import CountLine, Piece, Place, RotorSet
@@ -193,6 +194,26 @@ def test_a_set_and_a_piece_that_were_booked_elsewhere_are_found_and_held(store: 
         for thing in (code, blade)
     )
     assert [where(store, thing) for thing in (code, blade)] == [(BIN, "on hold"), (BIN, "on hold")]
+
+
+def test_a_bottle_that_was_used_up_is_found_and_the_count_is_settled(store: Store) -> None:
+    bottle = put_bottle(store, volume_ul=10_000, at=after(1), expires_on="2027-01-01")
+    with store.act("pour", by=TECHNICIAN, at=after(2)) as act:
+        piece, used = act.find(Piece, code=bottle), act.find(Place, kind="consumed")
+        assert piece is not None
+        assert used is not None
+        here = slot_of_piece(act, piece.id).slot
+        act.move_stock(piece.receipt_line_id, 10_000, from_slot=here, to_slot=Slot(used.id, "unsalvageable"))
+    with store.reading() as read, pytest.raises(NotFound, match=f"{bottle} was used up and lies nowhere"):
+        slot_of_piece(read, piece.id)
+    sheet = counting.open_count(store, place=BIN, by=CLERK, at=after(3)).codes[0]
+    for minute, by in ((4, CLERK), (5, BUILDER)):
+        count(store, sheet, by, minute, Counted(bottle, 1))
+    done = counting.settle_count(store, count=sheet, reason="weekly", second=MANAGER, by=CLERK, at=after(6))
+    assert any(f"{bottle} was found here and is on record as used up" in words for words in done.said)
+    with store.reading() as read:
+        assert read.value("SELECT count(*) FROM movement WHERE event_id = ?", done.event) == 0
+        assert list(differences(read)) == []
 
 
 def test_a_kit_that_is_found_keeps_its_state(store: Store) -> None:
