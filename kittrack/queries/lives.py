@@ -17,6 +17,7 @@ from kittrack.store.aircraft_facts import Spot, reading_at_start, sets_inside
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import life_limit
 from kittrack.store.records import Airframe, FitRecord, Part, RotorSet, Site
+from kittrack.store.reversals import not_reversed
 
 PACE_DAYS: Final = 180
 """Days over which an airframe's pace is taken: half a year evens out weather (common practice, no source)."""
@@ -112,7 +113,7 @@ def fitted_lives(read: Read, *, at: datetime) -> list[FittedLife]:
 def _readings(read: Read, frame: Airframe, zone: str) -> list[Reading]:
     rows = read.rows(
         "SELECT e.at, u.minutes, u.flights FROM usage_reading u JOIN event e ON e.id = u.event_id "
-        "WHERE u.airframe_id = ? ORDER BY u.id",
+        f"WHERE u.airframe_id = ? AND {not_reversed('u.event_id')} ORDER BY u.id",
         frame.id,
     )
     return [

@@ -34,6 +34,7 @@ from kittrack.store.records import (
     TypeRevision,
     UsageReading,
 )
+from kittrack.store.reversals import not_reversed
 from kittrack.store.stock import end_place, place_named
 
 FLYERS = ("technician", "inspector", "clerk", "manager")
@@ -178,7 +179,7 @@ def _check_grows(airframe: Airframe, *, minutes: int, flights: int) -> list[Refu
         if now < last:
             message = (
                 f"{airframe.tail} stood at {shown(last)} and {shown(now)} is less; totals never fall: "
-                "read the counter again, or have the earlier reading reversed."
+                "read the counter again, or have the earlier reading reversed: kittrack reverse"
             )
             found.append(Refusal(Rule.NOTHING_ERASED, airframe.tail, message))
     return found
@@ -194,7 +195,8 @@ def _flights(count: int) -> str:
 
 def _too_fast(act: Act, airframe: Airframe, *, minutes: int) -> tuple[str, ...]:
     """A total that grew by more than the clock did: a slip of the pen, or the reading before came late."""
-    last = act.select(UsageReading, "airframe_id = ?", airframe.id, order="id DESC", limit=1)
+    stands = f"airframe_id = ? AND {not_reversed('usage_reading.event_id')}"
+    last = act.select(UsageReading, stands, airframe.id, order="id DESC", limit=1)
     if not last:
         return ()
     since = act.get(Event, last[0].event_id).at

@@ -34,6 +34,7 @@ from kittrack.store.records import (
     RotorSet,
     UsageReading,
 )
+from kittrack.store.reversals import not_reversed
 from kittrack.store.stock import end_place, inside_of
 
 STRANGER, NOTHING = "stranger", "nothing"
@@ -210,7 +211,8 @@ def _service_is_known(act: Act, rotor_set: RotorSet, frame: Airframe) -> bool:
     )
     if not last or missed_at is None or act.get(Position, last[0].position_id).airframe_id != frame.id:
         return False
-    return not act.select(UsageReading, "airframe_id = ? AND event_id > ?", frame.id, missed_at, limit=1)
+    flown = f"airframe_id = ? AND event_id > ? AND {not_reversed('usage_reading.event_id')}"
+    return not act.select(UsageReading, flown, frame.id, missed_at, limit=1)
 
 
 def _displace(act: Act, rotor_set: RotorSet) -> list[str]:

@@ -23,7 +23,7 @@ from kittrack.store.act import Act, Slot
 from kittrack.store.database import Store
 from kittrack.store.kit_facts import kit_fact, set_facts, stock_facts
 from kittrack.store.records import TABLES, Event, Kit, Movement, Place, Record, RotorSet, Voucher
-from kittrack.store.reversals import REVERSAL, like_a_reversal_of
+from kittrack.store.reversals import REVERSAL, like_a_reversal_of, not_reversed
 
 REVERSIBLE = frozenset(
     {
@@ -32,6 +32,7 @@ REVERSIBLE = frozenset(
         "move things",
         "put a kit away",
         "issue a kit",
+        "enter hours and flights",
     }
 )
 """Acts that a reversal can undo. What breaks, opens, fits or consumes is put right by its own acts."""
@@ -73,6 +74,7 @@ def reverse_event(
             _check_reversible(act, earlier),
             _check_untouched(act, earlier, movements),
             _check_unchanged(act, earlier, statements),
+            _check_unread(act, earlier, statements),
             _check_kits(act, movements, seal) if earlier.act == "issue a kit" else [],
             _check_shelves(act, movements),
         )
@@ -169,6 +171,33 @@ def _check_unchanged(act: Act, earlier: Event, statements: Sequence[list[Any]]) 
             f"{name} can't be reversed, since {', '.join(changed)} was changed since; look at the log.",
         )
     ]
+
+
+def _check_unread(act: Act, earlier: Event, statements: Sequence[list[Any]]) -> list[Refusal]:
+    """Refuse to take back hours that were read again since, or from which the service of a rotor was counted since."""
+    later: set[int] = set()
+    for statement in statements:
+        if statement[:2] == ["insert", "usage_reading"]:
+            frame = statement[2]["airframe_id"]
+            later |= {row[0] for sql in _COUNTED_FROM for row in act.rows(sql, frame, earlier.id)}
+    if not later:
+        return []
+    name, listed = f"event {earlier.id}", ", ".join(str(number) for number in sorted(later)[:10])
+    message = (
+        f"{name} can't be reversed, since event {listed} read the hours again or counted from them; note the right hours in the "
+        "logbook, and enter the counter once it has passed these."
+    )
+    return [Refusal(Rule.NOTHING_ERASED, name, message)]
+
+
+_AT_POSITION = "x JOIN position p ON p.id = x.position_id WHERE p.airframe_id = ? AND x.event_id > ?"
+_COUNTED_FROM = (
+    f"SELECT x.event_id FROM fit_record {_AT_POSITION}",
+    f"SELECT x.event_id FROM torque_record {_AT_POSITION}",
+    "SELECT event_id FROM removal WHERE airframe_id = ? AND event_id > ?",
+    "SELECT event_id FROM finding WHERE airframe_id = ? AND event_id > ?",
+    f"SELECT event_id FROM usage_reading WHERE airframe_id = ? AND event_id > ? AND {not_reversed('usage_reading.event_id')}",
+)
 
 
 def _check_kits(act: Act, movements: Sequence[Movement], seal: str) -> list[Refusal]:

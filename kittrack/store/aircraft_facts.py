@@ -34,6 +34,7 @@ from kittrack.store.records import (
     TypeRevision,
     UsageReading,
 )
+from kittrack.store.reversals import not_reversed
 from kittrack.store.stock import chain, directly_in
 from kittrack.store.tables import columns
 from kittrack.store.tightening_facts import tightened_otherwise
@@ -182,7 +183,7 @@ def reading_at_start(
     )
     readings = read.select(
         UsageReading,
-        "airframe_id = ? AND event_id <= ?",
+        f"airframe_id = ? AND event_id <= ? AND {not_reversed('usage_reading.event_id')}",
         position.airframe_id,
         arrived or 0,
         order="id DESC",

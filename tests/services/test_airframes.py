@@ -8,7 +8,7 @@ from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, NotFound, Refused
 from kittrack.queries.recall import recall_account
 from kittrack.queries.verify import verify
-from kittrack.services import airframe_leaving, airframes, catalogue, findings, holding
+from kittrack.services import airframe_leaving, airframes, catalogue, findings, holding, reversing
 from kittrack.services.airframes import AirframeSpec
 from kittrack.services.catalogue_specs import (
     CompanySpec,
@@ -19,6 +19,7 @@ from kittrack.services.catalogue_specs import (
     TypeRevisionSpec,
 )
 from kittrack.store.database import Store
+from kittrack.store.fold import differences
 from kittrack.store.recall_scope import Scope
 from kittrack.store.records import (
     Airframe,
@@ -34,7 +35,7 @@ from kittrack.store.records import (
     UsageReading,
 )
 from kittrack.store.stock import chain
-from tests.aircraft_scene import make_set, open_job, position_of
+from tests.aircraft_scene import Scene, make_set, open_job, position_of
 from tests.factories import (
     AUDITOR,
     CCW_BLADE,
@@ -158,6 +159,56 @@ def test_hours_and_flights_only_grow(store: Store) -> None:
 def test_a_total_that_outruns_the_clock_is_asked_about(store: Store) -> None:
     assert len(fly(store, 60, 2, minute=60)) == 1
     assert "2:00 h while 1:00 h passed" in fly(store, 180, 3, minute=120)[1]
+
+
+def reverse(store: Store, event: int, minute: int) -> None:
+    reversing.reverse_event(
+        store, event=event, reason="a digit too many", second=INSPECTOR, by=MANAGER, at=after(minute)
+    )
+
+
+def read_hours(store: Store, minutes: int, *, minute: int) -> int:
+    return airframes.enter_usage(
+        store,
+        airframe=TAIL,
+        minutes=minutes,
+        flights=2,
+        source="logbook page 3",
+        by=TECHNICIAN,
+        at=after(minute),
+    ).event
+
+
+def test_a_reading_with_a_digit_too_many_is_reversed_and_the_right_one_entered(store: Store) -> None:
+    read_hours(store, 30, minute=60)
+    wrong = read_hours(store, 600, minute=120)
+    reverse(store, wrong, 121)
+    assert the_airframe(store).minutes == 30
+    assert len(fly(store, 60, 3, minute=122)) == 1, "it grew by less than the hour that passed"
+    assert the_airframe(store).minutes == 60
+    with store.reading() as read:
+        assert list(differences(read)) == []
+
+
+def test_a_reading_that_was_read_again_since_is_not_reversed(store: Store) -> None:
+    first = read_hours(store, 30, minute=60)
+    again = read_hours(store, 30, minute=120)
+    with pytest.raises(Refused, match=f"since event {again} read the hours again") as refused:
+        reverse(store, first, 121)
+    assert refused.value.rules == {"R12"}
+    reverse(store, again, 122)
+    reverse(store, first, 123)
+    assert the_airframe(store).minutes in (None, 0)
+
+
+def test_hours_from_which_a_rotor_counts_are_not_reversed(store: Store) -> None:
+    event = read_hours(store, 30, minute=1)
+    scene = Scene(store)
+    scene.fit("FL", scene.sets[0], "R")
+    with pytest.raises(Refused, match="counted from them") as refused:
+        reverse(store, event, 100)
+    assert refused.value.rules == {"R12"}
+    assert the_airframe(store).minutes == 30
 
 
 def test_an_unknown_total_begins_with_its_first_reading(store: Store) -> None:

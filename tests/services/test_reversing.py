@@ -53,7 +53,7 @@ def test_an_issue_is_reversed_and_the_kit_can_be_issued_again(store: Store) -> N
         assert voucher is not None
         assert (found.state, voucher.state) == ("sealed", "reversed")
         assert list(differences(read)) == []
-    assert what_is(store, code=kit).where[1].startswith("bin")
+    assert what_is(store, code=kit).where[0].startswith("bin")
     issuing.issue_kit(store, kit=kit, job=job, seal="77", receiver=TECHNICIAN, by=CLERK, at=after(6))
 
 
@@ -107,8 +107,8 @@ def test_a_set_goes_back_to_its_bin_and_a_held_one_does_not(store: Store) -> Non
     with pytest.raises(Refused) as refused:
         reverse(store, events[1], 5)
     assert refused.value.rules == {"R6"}
-    assert what_is(store, code=sound).where[1].startswith(f"bin {BIN}")
-    assert what_is(store, code=held).where[1].startswith(f"bench {BENCH}")
+    assert what_is(store, code=sound).where[0].startswith(f"bin {BIN}")
+    assert what_is(store, code=held).where[0].startswith(f"bench {BENCH}")
 
 
 def test_an_event_is_reversed_once(store: Store) -> None:
