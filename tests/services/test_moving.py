@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from kittrack.domain import codes
 from kittrack.domain.ledger import PlaceKind
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.services import holding, inspecting, inspecting_stock, kitting, matching, moving
@@ -192,6 +193,14 @@ def test_every_thing_that_can_not_be_read_is_told_with_its_row(store: Store) -> 
         move(store, to=BIN)
     with pytest.raises(NotFound):
         move(store, "K000001", to=BIN)
+
+
+@pytest.mark.parametrize("kind", [codes.Kind.SHELF_PLACE, codes.Kind.PERSON])
+def test_nothing_is_moved_to_a_number_that_the_store_does_not_hold(store: Store, kind: codes.Kind) -> None:
+    line = put_in_stock(store, SCREW, 8, at=after(1))
+    unknown = codes.make_code(kind, codes.next_number(kind, after=90_000))
+    with pytest.raises(NotFound, match=unknown):
+        move(store, line, to=unknown)
 
 
 @pytest.mark.parametrize("to", ["scrapped", "QA-01", "supplier", "no such place"])

@@ -139,6 +139,37 @@ def test_damaged_records_are_refused(records: Path, change: Callable[[Members], 
     assert "\x1b" not in str(refused.value)
 
 
+def against_paper(records: Path, events: bytes) -> tuple[str, ...]:
+    """What records with another list of events tell against a head on paper."""
+
+    def put(members: Members) -> None:
+        assert "events.csv" in members
+        members["events.csv"] = events
+
+    rewritten(records, put)
+    note_of(records).unlink()
+    return keeping.check_archive(file=str(records), expected_head=f"1:{'a' * 64}").faults
+
+
+@pytest.mark.parametrize(
+    ("events", "told"),
+    [
+        (b"event,hash\n1," + b"a" * 200_000 + b"\n", "events.csv can't be read"),
+        (b"event,hash\n1,\xff\n", "no archive that can be read"),
+    ],
+    ids=["a cell without end", "no UTF-8"],
+)
+def test_a_list_of_events_that_can_not_be_read_is_told(records: Path, events: bytes, told: str) -> None:
+    with pytest.raises(BadInput, match=told):
+        against_paper(records, events)
+
+
+@pytest.mark.parametrize("events", [b'event,hash\n1,"a\r\rb', b"\x00\n\x00\n", b""])
+def test_a_list_of_events_without_the_one_noted_outside_is_not_believed(records: Path, events: bytes) -> None:
+    [fault] = against_paper(records, events)
+    assert fault.startswith("event 1 ")
+
+
 def test_records_of_an_airframe_are_no_backup_of_the_store(store: Store, records: Path) -> None:
     whole = Path(keeping.make_archive(store, to=str(records.with_name("whole.zip")), at=after(201)).codes[0])
     assert [f.file for f in backup_files(store, folder=str(records.parent))] == [whole.name]
