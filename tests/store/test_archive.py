@@ -23,7 +23,7 @@ from kittrack.store import archive, credentials
 from kittrack.store.act import canonical
 from kittrack.store.database import Store, open_store
 from kittrack.store.numbers import RANGE
-from kittrack.store.records import CACHES, TABLES
+from kittrack.store.records import CACHES, TABLES, Paper
 from tests.aircraft_scene import Scene
 from tests.factories import (
     BUILDER,
@@ -442,6 +442,29 @@ def test_progress_of_an_archive_reaches_the_whole(store: Store, target_url: str,
     keeping.read_archive(file=str(file), into=target_url, at=after(200), progress=note("read"))
     for of, told in steps.items():
         assert told[-1][0] == told[-1][1] > 1, of
+
+
+def test_a_history_that_tells_of_what_is_not_there_is_refused_though_every_hash_holds(
+    sqlite_template: Path, target_url: str, tmp_path: Path
+) -> None:
+    copy = tmp_path / "store.kittrack"
+    copy.write_bytes(sqlite_template.read_bytes())
+    store = open_store(f"sqlite:///{copy}")
+    store._database.execute_sql("PRAGMA foreign_keys = OFF")
+    with store.act("a paper of no line", by=MANAGER, at=after(1)) as act:
+        act.insert(Paper(receipt_line_id=999, kind="x", number="1", issuer="y", event_id=act.event_id))
+    assert [f.check for f in verify(store).faults if f.check in ("chain", "rows")] == []
+    file = made(store, tmp_path)
+    store.close()
+    with pytest.raises(BadInput, match="nothing was read in"):
+        keeping.read_archive(file=str(file), into=target_url, at=after(200))
+    if target_url.startswith("sqlite"):
+        assert not (tmp_path / "target.kittrack").exists()
+    else:
+        left = open_store(target_url)
+        with left.reading() as read:
+            assert not any(read.value(f'SELECT count(*) FROM "{name}"') for name in TABLES)
+        left.close()
 
 
 def test_a_history_of_another_end_is_refused(good: Files, tmp_path: Path) -> None:
