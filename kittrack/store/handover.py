@@ -22,6 +22,7 @@ from kittrack.store.database import Store
 from kittrack.store.fold import chain_head
 from kittrack.store.private import new_file
 from kittrack.store.records import Airframe
+from kittrack.store.reversals import not_reversed
 
 FORMAT: Final = "kittrack airframe records"
 
@@ -112,7 +113,7 @@ _SHEETS: Final[dict[str, _Sheet]] = {
     "readings": _Sheet(
         ("at", "minutes flown", "flights", "source", "entered by"),
         "SELECT e.at, u.minutes, u.flights, u.source, b.name FROM usage_reading u JOIN event e ON e.id = u.event_id "
-        "JOIN person b ON b.id = e.by_id WHERE u.airframe_id = {frame} ORDER BY u.id",
+        "JOIN person b ON b.id = e.by_id WHERE u.airframe_id = {frame} AND " + not_reversed("u.event_id") + " ORDER BY u.id",
     ),
     "jobs": _Sheet(
         ("job", "purpose", "state", "opened at", "closed at"),

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from kittrack.errors import BadInput, KittrackError, NotFound, Refused, StoreError
 from kittrack.queries.chain import chain_head
 from kittrack.queries.verify import verify
-from kittrack.services import founding, handing_over, keeping, signing_on
+from kittrack.services import airframes, founding, handing_over, keeping, reversing, signing_on
 from kittrack.store import archive, credentials
 from kittrack.store.act import canonical
 from kittrack.store.database import Store, open_store
@@ -561,6 +561,19 @@ def test_another_airframe_has_nothing_of_the_first(store: Store, tmp_path: Path)
     assert found["airframe"][0]["tail"] == TAIL2
     assert not found["fits"]
     assert not found["rotor_sets"]
+
+
+def test_a_reading_that_was_reversed_does_not_go_along(store: Store, tmp_path: Path) -> None:
+    usage: dict[str, Any] = {"airframe": TAIL, "flights": 3, "source": "logbook", "by": MANAGER}
+    airframes.enter_usage(store, minutes=60, at=after(61), **usage)
+    wrong = airframes.enter_usage(store, minutes=6000, at=after(62), **usage).event
+    reversing.reverse_event(
+        store, event=wrong, reason="a digit too many", second=CLERK, by=MANAGER, at=after(63)
+    )
+    found = sheets(Path(keeping.hand_over(store, tail=TAIL, to=str(tmp_path), at=after(200)).codes[0]))
+    assert found["airframe"][0]["minutes flown"] == "60"
+    assert "60" in {r["minutes flown"] for r in found["readings"]}
+    assert "6000" not in {r["minutes flown"] for r in found["readings"]}
 
 
 def test_hostile_text_runs_in_no_spreadsheet(store: Store, tmp_path: Path) -> None:
