@@ -38,7 +38,8 @@ def refused(scene: Scene, *names: str, **more: Any) -> list[tuple[str | None, st
     return [(one.rule, one.message) for one in caught.value.refusals]
 
 
-def test_a_job_ends_with_the_positions_that_it_kept(scene: Scene) -> None:
+def test_a_job_ends_with_the_positions_that_it_kept(store: Store) -> None:
+    scene = Scene(store)
     scene.whole("FL", scene.sets[0], "R")
     with pytest.raises(Refused, match="FR is to do; finish it, or leave it out of the job, then walk"):
         scene.walk("FL:R")
