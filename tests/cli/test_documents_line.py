@@ -173,6 +173,14 @@ def cells(paper: Document) -> set[str]:
     return {cell for table in paper.tables for row in table.rows for cell in row}
 
 
+def test_a_voucher_says_of_a_set_without_its_proof_that_it_is_not_proved(store: Store) -> None:
+    code, _ = issued(store)
+    assert "NOT PROVED" not in cells(voucher_document(store, voucher=code, at=after(9)))
+    with store.act("its proof is void", by=MANAGER, at=after(10)) as act:
+        act.update(act.select(RotorSet, order="id")[0], match_record_id=None)
+    assert "NOT PROVED" in cells(voucher_document(store, voucher=code, at=after(11)))
+
+
 def test_a_voucher_of_a_kit_that_came_back_is_for_the_record(store: Store) -> None:
     code, _ = issued(store)
     with store.reading() as read:

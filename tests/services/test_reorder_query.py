@@ -145,6 +145,13 @@ def test_an_empty_store_orders_one_ship_set_of_everything_and_says_why(store: St
     assert every[LOCKER].lines[0].quantity == 10_000, "a bottle of 10 mL for 0.8 mL"
 
 
+def test_a_type_without_an_approved_rotor_part_orders_what_fixes_its_hubs_alone(store: Store) -> None:
+    with store.act("nothing is approved", by=MANAGER, at=after(1)) as act:
+        for one in act.select(ApprovedPart):
+            act.update(one, active=0)
+    assert set(proposals(store, 2)) == {SCREW, WASHER, LOCKER}
+
+
 def test_stock_above_the_point_is_not_ordered(store: Store) -> None:
     stock_up(store, at=after(1))
     assert not any(p.is_due for p in proposals(store, 2).values())
