@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from kittrack.domain import ship_set_plan
 from kittrack.domain.spin import Sense
 from kittrack.errors import NotFound
 from kittrack.queries.buildable import (
@@ -226,3 +227,20 @@ def test_two_types_that_share_parts_are_planned_together(store: Store) -> None:
     assert joint_plan(store, at=after(7), place=VAN).total == 0
     with pytest.raises(NotFound, match="QA A, QB A"):
         joint_plan(store, at=after(7), first=["QX A"])
+
+
+def test_a_plan_whose_search_was_cut_short_says_so(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    second_type(store, 1)
+    put_sets(store, CW_BLADE, 5, at=after(2))
+    put_sets(store, CCW_BLADE, 5, at=after(3))
+    put_in_stock(store, SCREW, 200, at=after(4))
+    put_in_stock(store, WASHER, 200, at=after(5))
+    put_in_stock(store, LOCKER, 20_000, expires_on="2027-01-31", at=after(6))
+    monkeypatch.setattr(ship_set_plan, "MOST_CHECKS", 0)
+    for first, whom in (((), "all types together"), (("QA A",), "the types named first as many as they can, the others")):  # fmt: skip
+        plan = joint_plan(store, at=after(7), first=first)
+        assert not plan.is_optimal
+        assert plan.method == (
+            f"greedy: {whom} at least so many ship sets; the search was cut short, more may be possible"
+        )
+        assert 0 < plan.total <= 5
