@@ -13,6 +13,7 @@ from kittrack.domain.ledger import Condition, PlaceKind
 from kittrack.domain.rules import Rule, require
 from kittrack.errors import BadInput, Conflict, NotFound, Problem, Refusal
 from kittrack.services import desk
+from kittrack.services.counting_elsewhere import check_found_alone
 from kittrack.services.counting_short import break_short_set, check_missing, check_short_named, keep_short_set
 from kittrack.services.desk import Done, amount_of
 from kittrack.store.act import Act, Reading, Slot
@@ -137,7 +138,8 @@ def settle_count(
 
     Raises:
         Refused: a difference was not counted twice, or no second person (R8); a set was found short that is not named
-            among `short_sets` (R1).
+            among `short_sets` (R1); what was found is on record inside a set, a closed kit or a position, or is a kit
+            that is issued (R1, R5, R10).
         Conflict: stock of the place moved since the sheet was made.
     """
     desk.require_text(reason=reason)
@@ -149,6 +151,7 @@ def settle_count(
             desk.check_second(first=act.by, second=act.second, what="settling a count"),
             _check_counted(sheet, lines),
             check_short_named(act, sheet, [entry.code for entry in short_sets]),
+            check_found_alone(act, lines),
         )
         _refuse_moved(act, sheet, lines)
         said = [sentence for line in lines if (sentence := _settle(act, sheet, line))]

@@ -9,13 +9,23 @@ from kittrack.domain.ledger import AccountClass
 from kittrack.errors import BadInput, Conflict, NotFound, Refused
 from kittrack.queries.kits import kit_view
 from kittrack.queries.recall import recall_account
-from kittrack.services import counting, counting_anew, sealing
+from kittrack.services import (
+    counting,
+    counting_anew,
+    findings,
+    issuing,
+    jobs,
+    returning,
+    sealing,
+    set_breaking,
+)
 from kittrack.services.counting import Counted
 from kittrack.store.act import Slot
 from kittrack.store.database import Store
 from kittrack.store.fold import differences
 from kittrack.store.records import CountLine, Piece, Place, RotorSet
 from kittrack.store.stock import chain, slot_of_piece
+from tests.aircraft_scene import Scene
 from tests.factories import (
     BIN,
     BIN2,
@@ -25,10 +35,12 @@ from tests.factories import (
     LOCKER,
     MANAGER,
     SCREW,
+    TAIL,
     TECHNICIAN,
     VAN,
     WASHER,
     after,
+    assert_conserved,
     blades_on_shelf,
     put_bottle,
     put_in_stock,
@@ -398,3 +410,101 @@ def test_what_is_not_in_a_set_is_not_missing_from_it_and_what_the_store_does_not
     no_count = codes.make_code(codes.Kind.COUNT, codes.next_number(codes.Kind.COUNT, after=900))
     with pytest.raises(NotFound, match=no_count):
         count(store, no_count, CLERK, 5, Counted(code, 1))
+
+
+# ---- what is found elsewhere than inside something whole ---------------------------------------------
+
+
+def found_in_van(store: Store, thing: str, minute: int) -> str:
+    """Count one thing twice in a van that holds nothing on record; the count's code."""
+    sheet = counting.open_count(store, place=VAN, by=CLERK, at=after(minute)).codes[0]
+    count(store, sheet, CLERK, minute + 1, Counted(thing, 1))
+    count(store, sheet, BUILDER, minute + 2, Counted(thing, 1))
+    return sheet
+
+
+def settle(store: Store, sheet: str, minute: int) -> tuple[str, ...]:
+    return counting.settle_count(
+        store, count=sheet, reason="found", second=BUILDER, by=MANAGER, at=after(minute)
+    ).said
+
+
+def refused_settling(store: Store, sheet: str, minute: int) -> list[tuple[str | None, str]]:
+    with pytest.raises(Refused) as refused:
+        settle(store, sheet, minute)
+    return [(one.rule, one.message) for one in refused.value.refusals]
+
+
+def lies_in(store: Store, code: str) -> tuple[str, str]:
+    """The place around a set or a kit, and the set's condition."""
+    with store.reading() as read:
+        place = read.find(Place, code=code)
+        assert place is not None
+        own = read.find(RotorSet, code=code)
+        return chain(read, place.id)[1].name, own.condition if own else ""
+
+
+def test_a_set_of_a_closed_kit_is_found_once_the_kit_is_said_to_be_opened(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    one = kit_view(store, kit=kit, at=after(6)).lines[0].things[0]
+    sheet = found_in_van(store, one, 7)
+    assert refused_settling(store, sheet, 10) == [
+        (
+            "R5",
+            f"{one} is on record in the closed kit {kit}; record that the kit was opened, then settle the count.",
+        )
+    ]
+    returning.open_kit(store, kit=kit, reason="a set lay in the van", by=CLERK, at=after(11))
+    assert settle(store, sheet, 12)[0].startswith(f"{one} was found here")
+    assert lies_in(store, one) == (VAN, "on hold")
+    assert_conserved(store)
+
+
+def test_a_blade_of_a_set_is_found_once_the_set_is_broken(store: Store) -> None:
+    stock_up(store, at=after(1))
+    with store.reading() as read:
+        blade, own = read.row(
+            "SELECT p.code, l.code FROM piece p JOIN holding h ON h.piece_id = p.id JOIN place l ON l.id = h.place_id "
+            "WHERE l.kind = 'rotor set' ORDER BY p.id"
+        ) or ("", "")
+    sheet = found_in_van(store, blade, 7)
+    assert refused_settling(store, sheet, 10) == [
+        ("R1", f"{blade} is on record in the rotor set {own}; break the set, then settle the count.")
+    ]
+    set_breaking.break_set(store, rotor_set=own, reason="a blade lay in the van", by=CLERK, at=after(11))
+    assert settle(store, sheet, 12)[0].startswith(f"{blade} was found here")
+    with store.reading() as read:
+        piece = read.find(Piece, code=blade)
+        assert piece is not None
+        slot = slot_of_piece(read, piece.id)
+        assert (chain(read, slot.place_id)[0].name, slot.condition) == (VAN, "on hold")
+
+
+def test_a_set_that_is_fitted_on_record_takes_a_finding_at_its_position(store: Store) -> None:
+    scene = Scene(store)
+    scene.whole("FL", scene.sets[0], "R")
+    sheet = counting.open_count(store, place=VAN, by=CLERK, at=scene.now).codes[0]
+    for by in (CLERK, BUILDER):
+        counting.enter_count(store, count=sheet, entries=[Counted(scene.sets[0], 1)], by=by, at=scene.now)
+    people: dict[str, Any] = {"second": BUILDER, "by": MANAGER}
+    with pytest.raises(Refused, match="is on record at QA-01 FL; record a finding there") as refused:
+        counting.settle_count(store, count=sheet, reason="found", at=scene.now, **people)
+    assert refused.value.rules == {"R10"}
+    findings.record_finding(
+        store, position=scene.spot("FL"), found="nothing", text="bare", by=TECHNICIAN, at=scene.now
+    )
+    counting.settle_count(store, count=sheet, reason="found", at=scene.now, **people)
+    assert lies_in(store, scene.sets[0]) == (VAN, "on hold")
+
+
+def test_a_kit_that_is_issued_is_taken_back_where_it_was_found(store: Store) -> None:
+    stock_up(store, at=after(1))
+    kit = sealed_kit(store, at=after(5))
+    job = jobs.open_job(store, airframe=TAIL, purpose="x", by=TECHNICIAN, at=after(5)).codes[0]
+    issuing.issue_kit(store, kit=kit, job=job, seal="0001", receiver=TECHNICIAN, by=CLERK, at=after(6))
+    sheet = found_in_van(store, kit, 7)
+    [(rule, message)] = refused_settling(store, sheet, 10)
+    assert rule == "R5"
+    assert f"{kit} was issued by {CLERK} to {TECHNICIAN}" in message
+    assert message.endswith("take it back there first.")
