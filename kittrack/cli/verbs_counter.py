@@ -5,6 +5,7 @@ from typing import Final
 from kittrack.cli import reading
 from kittrack.cli.positions import POSITIONS, with_coverage
 from kittrack.cli.verb import Station, Values, Verb, option, word, words
+from kittrack.domain.codes import Kind
 from kittrack.errors import BadInput
 from kittrack.services import issuing, jobs, leaving_out, returning
 from kittrack.services.issuing import Waiver
@@ -71,7 +72,7 @@ VERBS: Final = (
         "job leave-out", Station.AIRCRAFT, "Leave positions out of an open job at which nothing was begun.",
         'J000031-6 X000028-7 X000029-5 --reason "these blades are sound" --by "Technician One"',
         leaving_out.leave_out,
-        (_JOB, words("positions", "the positions that stay as they are")),
+        (_JOB, words("positions", "the positions that stay as they are", scans=(Kind.POSITION,))),
     ),
     Verb(
         "job close", Station.AIRCRAFT, "Close a job whose work is done and settled (R11).",

@@ -211,7 +211,7 @@ VERBS: Final = (
     ),
     Verb(
         "inspect set", Station.GOODS_IN, "Inspect a rotor set that was removed, came back, or has an unknown history.",
-        'R000012-3 --mark R --note "no nicks, hub clean" --to A-01 --by "Inspector One"',
+        'R000012-3 --mark R --note "no nicks, hub clean" --result accepted --to A-01 --by "Inspector One"',
         inspecting_sets.inspect_set,
         (
             word("rotor_set", "the set's code"),

@@ -68,7 +68,7 @@ def test_what_cannot_be_read_is_usage(line: CommandLine, typed: list[str]) -> No
 def test_every_argument_that_cannot_be_read_is_named_at_once(line: CommandLine) -> None:
     ran = line.run("airframe", "hours", world.TAIL, "soon", "few", "--source", "log")
     assert ran.code == Exit.USAGE
-    assert [text.split(":")[0] for text in ran.err.splitlines()] == ["MINUTES", "FLIGHTS"]
+    assert [text.split(":")[0] for text in ran.err.splitlines()] == ["HOURS", "FLIGHTS"]
 
 
 def test_what_is_not_in_the_store_is_not_found(line: CommandLine) -> None:
