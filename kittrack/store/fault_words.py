@@ -50,6 +50,22 @@ _SENTENCES = (
         "terminal, or let the owner give them: kittrack database rights ROLE",
     ),
     ("unable to open", "the store's file can't be opened; check its folder and rights"),
+    ("Connection refused", "no database server answers there; start it, or check the host and the port"),
+    ("resolve host", "no computer of that name is known; check the host, and that the network is up"),
+    ("timeout", "the database server does not answer in time; check that it runs and that the network is up"),
+    ("authentication failed", "the database server does not take that role and password; check both"),
+    (
+        "no password supplied",
+        "the database server asks for a password; name its file in KITTRACK_STORE_PASSWORD_FILE",
+    ),
+    (
+        'FATAL:  role "',
+        "the database server does not let that role in; check its name, or let the administrator make it",
+    ),
+    (
+        'FATAL:  database "',
+        "the database server does not open a database of that name; check it, or let the administrator make it",
+    ),
     ("disk I/O error", "the disk fails under the store; stop, and restore the last backup on another disk"),
 )
 
